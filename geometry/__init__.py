@@ -1,0 +1,1 @@
+"""How one axle is built and how it moves. Arrays in, arrays out; knows no goal, no file, no search."""

@@ -1,0 +1,68 @@
+"""Small vector algebra on arrays whose last axis is x, y, z.
+
+Every function broadcasts over the leading axes and returns new arrays.
+"""
+
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array: TypeAlias = NDArray[np.float64]
+"""Floating-point array; the docstring of its user gives its shape and unit."""
+Codes: TypeAlias = NDArray[np.int8]
+"""Array of status codes (see `geometry.status`)."""
+Indices: TypeAlias = NDArray[np.intp]
+"""Array of positions in another array."""
+
+MIRROR_Y = np.array([1.0, -1.0, 1.0])
+"""Multiplies a left-hand point or velocity into its mirror image in the x-z plane."""
+
+
+def dot(a: Array, b: Array) -> Array:
+    """Scalar product over the last axis: (..., 3), (..., 3) -> (...)."""
+    return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2])
+
+
+def cross(a: Array, b: Array) -> Array:
+    """Vector product over the last axis: (..., 3), (..., 3) -> (..., 3)."""
+    a0, a1, a2 = a[..., 0], a[..., 1], a[..., 2]
+    b0, b1, b2 = b[..., 0], b[..., 1], b[..., 2]
+    return np.stack([a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0], axis=-1)
+
+
+def norm(a: Array) -> Array:
+    """Euclidean length over the last axis: (..., 3) -> (...)."""
+    return np.sqrt(dot(a, a))
+
+
+def unit(a: Array) -> Array:
+    """Vector of length one along `a`; NaN where `a` is zero."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return a / norm(a)[..., None]
+
+
+def rotation(vector: Array) -> Array:
+    """Rotation matrix of a rotation vector [rad]: (..., 3) -> (..., 3, 3).
+
+    Rodrigues' formula, R = I + sin(t)/t W + (1 - cos(t))/t^2 W^2 with t = |vector| and W its cross-product matrix;
+    the two factors by their series below 1e-4 rad, where the quotients would lose digits.
+    """
+    t2 = dot(vector, vector)
+    t = np.sqrt(t2)
+    small = t < 1e-4
+    safe = np.where(small, 1.0, t)
+    first = np.where(small, 1.0 - t2 / 6.0, np.sin(safe) / safe)
+    second = np.where(small, 0.5 - t2 / 24.0, (1.0 - np.cos(safe)) / (safe * safe))
+    x, y, z = vector[..., 0], vector[..., 1], vector[..., 2]
+    zero = np.zeros_like(x)
+    w = np.stack([zero, -z, y, z, zero, -x, -y, x, zero], axis=-1).reshape(*vector.shape[:-1], 3, 3)
+    identity = np.eye(3)
+    result: Array = identity + first[..., None, None] * w + second[..., None, None] * (w @ w)
+    return result
+
+
+def turn(matrix: Array, vector: Array) -> Array:
+    """Matrix times vector over the leading axes: (..., 3, 3), (..., 3) -> (..., 3)."""
+    result: Array = (matrix @ vector[..., None])[..., 0]
+    return result

@@ -1,0 +1,20 @@
+"""Status of a state: what a linkage could do there. Failure is data, never an exception."""
+
+from enum import IntEnum
+
+
+class Status(IntEnum):
+    """One code per state, kept in int8 arrays; `Status(code).word` is its name in tables and files."""
+
+    OK = 0
+    UNREACHABLE = 1
+    """The rod cannot reach its rocker arm."""
+    WHEEL_LOCKED = 2
+    """The five links cannot reach this wheel travel or rack position."""
+    OVER_CENTRE = 3
+    """A signed arm about the rocker axis has changed sign against static: the state lies beyond a toggle."""
+
+    @property
+    def word(self) -> str:
+        """The name used in tables and files: `ok`, `unreachable`, `wheel_locked`, `over_centre`."""
+        return self.name.lower()

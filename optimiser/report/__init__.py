@@ -1,0 +1,1 @@
+"""How results are shown and handed over: results folder, tables, hand-off, verification."""

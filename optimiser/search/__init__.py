@@ -1,0 +1,1 @@
+"""How candidates are found: the problem, evolution, the archive."""

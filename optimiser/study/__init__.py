@@ -1,0 +1,1 @@
+"""What is asked: reading a study file, its faults, its variables."""

@@ -1,0 +1,37 @@
+"""A study as the rest of the house sees it: what is asked of an axle."""
+
+from dataclasses import dataclass
+
+from geometry.axle import Axle
+from geometry.travel import Travel
+from objectives.goals import Goal
+
+
+@dataclass(frozen=True)
+class Variable:
+    """A number of the axle that the search may change.
+
+    `path` as written under `vary`, from `axle` down (`rocker.pickups.heave.angle`); `low`, `high` and `value` (the
+    study's own) in the file's units (mm, deg).
+    """
+
+    path: str
+    low: float
+    high: float
+    value: float
+
+
+@dataclass(frozen=True)
+class Study:
+    """What a study file, or the study part of a hand-off, asks for."""
+
+    name: str
+    axle: Axle
+    travel: Travel
+    variables: tuple[Variable, ...]
+    goals: tuple[Goal, ...]
+    seed: int
+    text: str
+    """The file as it was read, so that a results folder can keep a copy of it."""
+    notes: tuple[str, ...] = ()
+    """What the reader did that the user should know: the rod's eye moved onto its link, a start outside its bounds."""
