@@ -1,0 +1,51 @@
+"""What a search has found so far, as plain arrays: the record that passes between the search and the results folder.
+
+Symbols: N members of the front, V variables, M objectives, P candidates of the population.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class GrowthPoint:
+    """How far the front had come at one moment of the search.
+
+    `evaluations` and `seconds` count from the first run's start, over all runs; `feasible` is the number of feasible
+    candidates met until then, `members` and `hypervolume` are the front's (0 before there is one).
+    """
+
+    evaluations: int
+    seconds: float
+    feasible: int
+    members: int
+    hypervolume: float
+
+
+@dataclass(frozen=True)
+class Snapshot:
+    """A search at one moment: all that is needed to show its front and to go on from it."""
+
+    ids: NDArray[np.int64]
+    """(N,) the members' names, each given once in a campaign and never again; 0 is the study's own geometry."""
+    x: NDArray[np.float64]
+    """(N, V) the members' variables, in the study file's units."""
+    objectives: NDArray[np.float64]
+    """(N, M) what is minimised, dimensionless, in the order of the study's objective goals."""
+    population: NDArray[np.float64]
+    """(P, V) the candidates that evolution goes on from, in the study file's units."""
+    evaluations: int
+    """Candidates evaluated, over all runs."""
+    seconds: float
+    """Time spent searching [s], over all runs."""
+    next_id: int
+    """The name that the next new member gets."""
+    growth: tuple[GrowthPoint, ...]
+    reference: NDArray[np.float64] | None
+    """(M,) the hypervolume's reference point, fixed at the first front and kept; None before."""
+    closest: NDArray[np.float64] | None
+    """(V,) the candidate with the smallest scaled violation, where nothing is feasible yet."""
+    closest_violation: float
+    """Its scaled violation; infinite where no candidate is kept."""
