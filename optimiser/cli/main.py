@@ -1,0 +1,138 @@
+"""The command line: `rockwright COMMAND ...`.
+
+Each command is one module of `optimiser.cli` with the same name, and offers
+
+    HELP: str                                              what it does, in a sentence or a few
+    EXAMPLE: str                                           one or more command lines that work
+    def add_arguments(parser: argparse.ArgumentParser) -> None
+    def run(args: argparse.Namespace) -> int               the exit code; output goes to `sys.stdout`
+
+Such a module imports nothing heavy at its top (no numpy, yaml, rich, floors below): it imports what it needs inside
+`run`. A new command is a module and a line in `COMMANDS`. What the user can mend is raised as a
+`optimiser.errors.RockwrightError`; nothing else is caught inside a command. `search` alone handles Ctrl-C itself, to
+keep what it has found, and returns 130.
+
+Exit codes: 0 done; 1 the honest answer is no; 2 faulty input; 3 a defect of ours; 130 interrupted.
+"""
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from typing import Protocol, cast
+
+from optimiser.errors import RockwrightError
+
+COMMANDS = {
+    "check": "read a study or a hand-off file: every fault, or the axle as understood",
+    "figures": "the catalogue of figures, or one of them explained",
+    "analyse": "one geometry: which mode works which element, motion ratios, attitudes, margins",
+    "search": "search the Pareto set of a study's rockers, into a results folder",
+    "front": "read the set that a search has found",
+    "handoff": "hand one member of the set over as a complete file",
+    "verify": "recompute a hand-off file from its points alone and compare",
+}
+"""Every command with its line in `rockwright -h`."""
+
+TRACE_VARIABLE = "ROCKWRIGHT_TRACE"
+"""Environment variable that, like `--trace`, shows the traceback of a defect."""
+
+DONE, FAULTY_INPUT, DEFECT, INTERRUPTED = 0, 2, 3, 130
+
+
+class CommandModule(Protocol):
+    """What a command's module offers."""
+
+    HELP: str
+    EXAMPLE: str
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        """Declare the command's arguments."""
+
+    def run(self, args: argparse.Namespace) -> int:
+        """Do the command's work; the exit code."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code. `argv` without the program's name; None: the process's own."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    trace = "--trace" in words or bool(os.environ.get(TRACE_VARIABLE))
+    try:
+        code = _run(words)
+        sys.stdout.flush()
+    except SystemExit as stop:
+        return stop.code if isinstance(stop.code, int) else FAULTY_INPUT
+    except BrokenPipeError:
+        _silence_stdout()
+        return DONE
+    except KeyboardInterrupt:
+        return _say("interrupted", INTERRUPTED)
+    except RockwrightError as error:
+        return _say(str(error), error.exit_code)
+    except OSError as error:
+        return _say(_of_system(error), FAULTY_INPUT)
+    except Exception as error:  # noqa: BLE001 - the one boundary: nothing leaves it as a traceback
+        return _defect(error, trace)
+    return code
+
+
+def run() -> None:
+    """Entry point of the console script."""
+    sys.exit(main())
+
+
+def _run(words: list[str]) -> int:
+    """Parse the words with only the chosen command's module imported, and run it."""
+    parser = argparse.ArgumentParser(
+        prog="rockwright",
+        description="Lays out rocker-actuated suspension axles: heave and roll struts between two rockers.",
+        epilog="rockwright COMMAND -h explains a command with an example.",
+    )
+    parser.add_argument("--trace", action="store_true", help="show the traceback of a defect")
+    subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    chosen = next((word for word in words if not word.startswith("-")), None)
+    module = None
+    for name, summary in COMMANDS.items():
+        child = subparsers.add_parser(name, help=summary, formatter_class=argparse.RawDescriptionHelpFormatter)
+        if name == chosen:
+            module = _load(name)
+            child.description = module.HELP
+            child.epilog = f"example:\n  {module.EXAMPLE.strip()}"
+            module.add_arguments(child)
+    args = parser.parse_args(words)
+    if module is None:
+        parser.error("a command is needed")
+    return module.run(args)
+
+
+def _load(name: str) -> CommandModule:
+    return cast(CommandModule, importlib.import_module(f"optimiser.cli.{name}"))
+
+
+def _say(message: str, code: int) -> int:
+    sys.stderr.write(f"{message}\n")
+    return code
+
+
+def _of_system(error: OSError) -> str:
+    place = f"{error.filename}: " if error.filename else ""
+    return f"{place}{error.strerror or error}; check the path, its rights and the room on the disk"
+
+
+def _silence_stdout() -> None:
+    """Let the interpreter's last flush go nowhere, so that a closed pipe ends silently."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _defect(error: Exception, trace: bool) -> int:
+    if trace:
+        import traceback
+
+        traceback.print_exception(error)
+    kind = type(error).__name__
+    return _say(
+        f"rockwright: a defect of ours ({kind}: {error}). Please report it with the command, its input file and the "
+        f"output of the same command with {TRACE_VARIABLE}=1 set.",
+        DEFECT,
+    )
