@@ -12,6 +12,8 @@ Array: TypeAlias = NDArray[np.float64]
 """Floating-point array; the docstring of its user gives its shape and unit."""
 Codes: TypeAlias = NDArray[np.int8]
 """Array of status codes (see `geometry.status`)."""
+Flags: TypeAlias = NDArray[np.bool_]
+"""Array of truths."""
 Indices: TypeAlias = NDArray[np.intp]
 """Array of positions in another array."""
 
@@ -26,6 +28,7 @@ def dot(a: Array, b: Array) -> Array:
 
 def cross(a: Array, b: Array) -> Array:
     """Vector product over the last axis: (..., 3), (..., 3) -> (..., 3)."""
+    a, b = np.broadcast_arrays(a, b)
     a0, a1, a2 = a[..., 0], a[..., 1], a[..., 2]
     b0, b1, b2 = b[..., 0], b[..., 1], b[..., 2]
     return np.stack([a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0], axis=-1)

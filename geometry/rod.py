@@ -1,0 +1,61 @@
+"""Where the rod's outboard eye goes: it rides on the upright, on a wishbone, or on one link."""
+
+import numpy as np
+
+from geometry.arrays import Array, cross, dot, unit
+from geometry.axle import Axle, Link
+from geometry.hardpoints import rod_eye, share_along
+from geometry.side import SideTree
+from geometry.upright import UprightMotion
+
+LEFTWARD = np.array([0.0, 1.0, 0.0])
+"""The rack's positive direction: +y."""
+
+
+def carry_rod_eye(axle: Axle, upright: UprightMotion, tree: SideTree) -> tuple[Array, Array]:
+    """The rod's outboard eye at K side states.
+
+    Returns its position (..., K, 3) [mm] and its velocity (..., K, 3, 2) [mm/mm] per mm of wheel travel and of rack;
+    NaN where the links are locked.
+    """
+    eye = rod_eye(axle)
+    links = [axle.links[name] for name in axle.rod.carried_by]
+    if not links:
+        return upright.carry(eye)
+    outboard, velocity = upright.carry(links[0].outboard)
+    if len(links) == 1:
+        return _on_link(links[0], eye, outboard, velocity, tree)
+    return _on_wishbone(links[0], links[1], eye, outboard, velocity)
+
+
+def _on_link(link: Link, eye: Array, outboard: Array, velocity: Array, tree: SideTree) -> tuple[Array, Array]:
+    """A point that keeps its share of the link's length."""
+    share = share_along(link, eye)[..., None, None]
+    inboard, drive = link.inboard[..., None, :], np.zeros((3, 2))
+    if link.follows_rack:
+        inboard = inboard + tree.rack[:, None] * LEFTWARD
+        drive[:, 1] = LEFTWARD
+    return inboard + share * (outboard - inboard), drive + share[..., None] * (velocity - drive)
+
+
+def _on_wishbone(first: Link, second: Link, eye: Array, outboard: Array, velocity: Array) -> tuple[Array, Array]:
+    """A point fixed in the triangle of the two inboard points and the outboard point.
+
+    The triangle turns about the line a through its inboard points. With rho the outboard point's vector from it,
+    its angular rate about a is v . (a x rho) / |a x rho|^2.
+    """
+    hinge, a = first.inboard, unit(second.inboard - first.inboard)
+    start = _frame(a, first.outboard - hinge)
+    local = (np.swapaxes(start, -1, -2) @ (eye - hinge)[..., None])[..., None, :, :]
+    hinge, a = hinge[..., None, :], a[..., None, :]
+    lever = (_frame(a, outboard - hinge) @ local)[..., 0]
+    tangent = cross(a, outboard - hinge)
+    turning = np.einsum("...i,...ij->...j", tangent, velocity) / dot(tangent, tangent)[..., None]
+    return hinge + lever, cross(a, lever)[..., None] * turning[..., None, :]
+
+
+def _frame(a: Array, arm: Array) -> Array:
+    """Matrix (..., 3, 3) whose columns are a, the part of `arm` square to a, and their product."""
+    a, arm = np.broadcast_arrays(a, arm)
+    n = unit(arm - dot(arm, a)[..., None] * a)
+    return np.stack([a, n, cross(a, n)], axis=-1)
