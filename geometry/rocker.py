@@ -88,7 +88,7 @@ def opens_between(reserve: Array, eye: Array, velocity: Array, points: Hardpoint
     low, high = np.broadcast_arrays(reserve[..., tree.parent], reserve)
     sinks = (begin < 0.0) & (end > 0.0)
     opened = np.zeros(sinks.shape, dtype=np.bool_)
-    opened[sinks] = lowest_of_cubic(low[sinks], high[sinks], begin[sinks], end[sinks]) < 0.0
+    opened[sinks] = lowest_of_cubic(low[sinks], high[sinks], begin[sinks], end[sinks])[1] < 0.0
     return opened
 
 
@@ -106,13 +106,16 @@ def reserve_rate(eye: Array, velocity: Array, points: Hardpoints) -> Array:
         return np.asarray(-cosine2_rate / square**2)
 
 
-def lowest_of_cubic(begin: Array, end: Array, slope_begin: Array, slope_end: Array) -> Array:
-    """Least value on [0, 1] of the cubic with these end values and end slopes, which falls first and rises last."""
+def lowest_of_cubic(begin: Array, end: Array, slope_begin: Array, slope_end: Array) -> tuple[Array, Array]:
+    """Where on [0, 1] the cubic with these end values and slopes is lowest, and its value there (...).
+
+    The cubic must fall at its beginning and rise at its end.
+    """
     a = 2.0 * begin - 2.0 * end + slope_begin + slope_end
     b = 3.0 * end - 3.0 * begin - 2.0 * slope_begin - slope_end
     root = np.sqrt(b * b - 3.0 * a * slope_begin)
     t = -slope_begin / (b + root)
-    return np.asarray(begin + t * (slope_begin + t * (b + t * a)))
+    return t, begin + t * (slope_begin + t * (b + t * a))
 
 
 def wrap(angle: Array) -> Array:

@@ -1,0 +1,114 @@
+"""How far one wheel can travel beyond its range before the linkage toggles: rod and arm line up, or the links lock.
+
+The rod's eye is carried along wheel travel at rack 0 from static to the end of the search. Between two neighbours its
+path is read from the cubic through both positions and velocities (at the steps taken, within 1e-8 mm of the true
+path), and the loop's reserve along that path is searched for its first zero by bisection. Where the links lock within
+a step, that is the toggle, though the loop may open a little earlier in the same step.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.arrays import Array, Codes, Flags, Indices
+from geometry.axle import Axle
+from geometry.rocker import close_loop, lowest_of_cubic, reserve_rate
+from geometry.side import SideTree, pair_up
+from geometry.side_motion import SideMotion, trace_side
+from geometry.status import Status
+from geometry.travel import Range, heave_states, travel_points
+from geometry.upright import UprightMotion
+
+SEARCHED = 100.0
+"""Travel searched beyond either end of the wheel's range [mm]."""
+STEP = 2.0
+"""Distance of the states between which a toggle is looked for [mm]."""
+BISECTIONS = 48
+"""Halvings of one step: to 1e-14 of it."""
+
+
+@dataclass(frozen=True)
+class ToggleMargin:
+    """`margin` (*B) [mm], the smaller of both directions, `SEARCHED` where nothing was met (`beyond` (*B) says so).
+
+    NaN where the linkage fails inside the wheel's range already: `status` (*B) then says how.
+    """
+
+    margin: Array
+    beyond: Flags
+    status: Codes
+
+
+def toggle_tree(wheel: Range) -> SideTree:
+    """The side states along which a toggle is looked for: wheel travel to `SEARCHED` beyond either end, at rack 0."""
+    low, high = wheel
+    below, above = travel_points((low - SEARCHED, low), STEP), travel_points((high, high + SEARCHED), STEP)
+    inside = travel_points(wheel, STEP)
+    return pair_up(heave_states(np.unique(np.concatenate([below, inside, above]))))[0]
+
+
+def toggle_margin(axle: Axle, upright: UprightMotion, tree: SideTree, wheel: Range) -> ToggleMargin:
+    """Search both directions beyond `wheel`; `upright` is traced along `tree`, which is `toggle_tree(wheel)`."""
+    side = trace_side(axle, upright, tree)
+    inside = (tree.travel >= wheel[0]) & (tree.travel <= wheel[1])
+    status = side.status[..., inside].max(axis=-1, initial=Status.OK)
+    rising = _reach(side, np.flatnonzero(tree.travel > wheel[1])) - wheel[1]
+    falling = wheel[0] - _reach(side, np.flatnonzero(tree.travel < wheel[0]))
+    margin = np.minimum(np.minimum(rising, falling), SEARCHED)
+    return ToggleMargin(np.where(status == Status.OK, margin, np.nan), margin >= SEARCHED, status)
+
+
+def _reach(side: SideMotion, chain: Indices) -> Array:
+    """Wheel travel (*B) [mm] at which the first toggle lies on a chain of states, or the chain's last travel."""
+    tree, failed = side.tree, side.status[..., chain] != Status.OK
+    node = chain[np.argmax(failed, axis=-1)]
+    parent = tree.parent[node]
+    share = np.where(
+        _at(side.status, node) == Status.WHEEL_LOCKED, _at(side.upright.reached, node), _share_open(side, node, parent)
+    )
+    toggle = tree.travel[parent] + share * (tree.travel[node] - tree.travel[parent])
+    return np.asarray(np.where(failed.any(axis=-1), toggle, tree.travel[chain[-1]]))
+
+
+def _share_open(side: SideMotion, node: Indices, parent: Indices) -> Array:
+    """Share (*B) of the way from `parent` to `node` (*B) at which the loop first opens, by bisection."""
+    step = (side.tree.travel[node] - side.tree.travel[parent])[..., None]
+    begin, end = _at(side.eye, parent, 1), _at(side.eye, node, 1)
+    begin_rate, end_rate = (step * _at(side.eye_rate[..., 0], index, 1) for index in (parent, node))
+
+    def opens(share: Array) -> Flags:
+        t = share[..., None]
+        eye = (
+            begin * (1.0 + 2.0 * t) * (1.0 - t) ** 2
+            + begin_rate * t * (1.0 - t) ** 2
+            + end * t**2 * (3.0 - 2.0 * t)
+            + end_rate * t**2 * (t - 1.0)
+        )
+        return np.asarray(close_loop(eye[..., None, :], side.points).reserve[..., 0] < 0.0)
+
+    closed, opened = np.zeros(node.shape), _share_lowest(side, node, parent)
+    for _ in range(BISECTIONS):
+        middle = 0.5 * (closed + opened)
+        beyond = opens(middle)
+        closed, opened = np.where(beyond, closed, middle), np.where(beyond, middle, opened)
+    return opened
+
+
+def _share_lowest(side: SideMotion, node: Indices, parent: Indices) -> Array:
+    """1 where the loop is open at `node`; else the share at which its reserve is lowest on the way."""
+    step = side.tree.travel[node] - side.tree.travel[parent]
+    slope = np.broadcast_to(reserve_rate(side.eye, side.eye_rate, side.points)[..., 0], side.status.shape)
+    low, high = _at(side.reserve, parent), _at(side.reserve, node)
+    begin, end = step * _at(slope, parent), step * _at(slope, node)
+    dips = (high >= 0.0) & (begin < 0.0) & (end > 0.0)
+    share, _ = lowest_of_cubic(low, high, np.where(dips, begin, -1.0), np.where(dips, end, 1.0))
+    return np.where(dips, share, 1.0)
+
+
+def _at(values: Array | Codes, index: Indices, trailing: int = 0) -> Array:
+    """values (*W, K, ...) at one state a candidate, `index` (*B): (*B, ...) with `trailing` axes behind K."""
+    tail = values.shape[values.ndim - trailing :]
+    k = values.shape[values.ndim - trailing - 1]
+    whole = np.broadcast_to(values, (*index.shape, k, *tail))
+    picked = np.take_along_axis(whole, index.reshape(*index.shape, 1, *(1,) * trailing), axis=index.ndim)
+    return np.asarray(picked.reshape((*index.shape, *tail)))
