@@ -1,5 +1,6 @@
 """A study as the rest of the house sees it: what is asked of an axle."""
 
+import hashlib
 from dataclasses import dataclass
 
 from geometry.axle import Axle
@@ -35,3 +36,8 @@ class Study:
     """The file as it was read, so that a results folder can keep a copy of it."""
     notes: tuple[str, ...] = ()
     """What the reader did that the user should know: the rod's eye moved onto its link, a start outside its bounds."""
+
+    @property
+    def fingerprint(self) -> str:
+        """SHA-256 of the file's bytes, in hexadecimal."""
+        return hashlib.sha256(self.text.encode("utf-8")).hexdigest()

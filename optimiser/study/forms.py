@@ -1,0 +1,143 @@
+"""The forms that a value of a file may have: the words in which the catalogue of keys is written.
+
+Each is a frozen record without behaviour, so that a reader, a schema writer and a document writer can each walk them.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TypeAlias
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number in `unit` ("" for none): within [`low`, `high`], above `above`; `whole` for an integer."""
+
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+    above: float | None = None
+    whole: bool = False
+
+
+@dataclass(frozen=True)
+class Text:
+    """Free text of one line."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One of a few words."""
+
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Naming:
+    """The name of something else of the file: `of` says what ("link", "pick-up")."""
+
+    of: str
+
+
+@dataclass(frozen=True)
+class Listing:
+    """A list of exactly `count` items of one form; `names` label them (x, y, z; lowest, highest)."""
+
+    item: "Form"
+    names: tuple[str, ...]
+
+    @property
+    def count(self) -> int:
+        """How many items."""
+        return len(self.names)
+
+
+@dataclass(frozen=True)
+class Key:
+    """A key of a section: its value's form and whether it may be missing."""
+
+    form: "Form"
+    required: bool = True
+
+
+@dataclass(frozen=True)
+class Section:
+    """A mapping with known keys; `about` says what it is in a fault."""
+
+    about: str
+    keys: Mapping[str, Key]
+
+
+@dataclass(frozen=True)
+class Named:
+    """A mapping from free names to values of one form; `what` is one of them; `count` where it is fixed.
+
+    `reserved` are names that something else has already; `dotted` where the names are paths of the file itself.
+    """
+
+    what: str
+    item: "Form"
+    count: int | None = None
+    least: int = 0
+    reserved: frozenset[str] = field(default_factory=frozenset)
+    dotted: bool = False
+
+
+@dataclass(frozen=True)
+class OneOf:
+    """Any of several forms, told apart by how the value is written: a scalar, a list or a mapping."""
+
+    forms: "tuple[Form, ...]"
+
+
+@dataclass(frozen=True)
+class Variants:
+    """A mapping whose key `by` says which section it is."""
+
+    by: str
+    sections: Mapping[str, Section]
+
+
+@dataclass(frozen=True)
+class Loose:
+    """Anything."""
+
+
+Form: TypeAlias = Number | Text | Choice | Naming | Listing | Section | Named | OneOf | Variants | Loose
+
+
+def expectation(form: Form) -> str:
+    """What a fault says was expected where this form belongs."""
+    text = "anything"
+    match form:
+        case Number():
+            text = _number(form)
+        case Text():
+            text = "text in one line"
+        case Choice():
+            text = " or ".join(form.words)
+        case Naming():
+            text = f"the name of a {form.of}"
+        case Listing():
+            text = f"a list of {form.count}: [{', '.join(form.names)}], each {expectation(form.item)}"
+        case Section():
+            text = f"{form.about}: {{{', '.join(form.keys)}}}"
+        case Named():
+            text = f"a mapping from names of {form.what}s to their values"
+        case OneOf():
+            text = "; or ".join(expectation(one) for one in form.forms)
+        case Variants():
+            text = f"a mapping with the key {form.by}"
+        case Loose():
+            pass
+    return text
+
+
+def _number(form: Number) -> str:
+    kind = "a whole number" if form.whole else "a number"
+    unit = f" [{form.unit}]" if form.unit else ""
+    bounds = [
+        f"above {form.above:g}" if form.above is not None else "",
+        f"at least {form.low:.15g}" if form.low is not None else "",
+        f"at most {form.high:.15g}" if form.high is not None else "",
+    ]
+    return " ".join([kind + unit, " and ".join(bound for bound in bounds if bound)]).strip()

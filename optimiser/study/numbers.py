@@ -1,0 +1,106 @@
+"""The numbers of an axle by their paths: one walk that reads them all, or puts others in their place.
+
+A path counts from `axle` down: `wheel.toe`, `links.NAME.inboard.z`, `rod.outboard.x`, `rocker.pivot.y`,
+`rocker.axis.azimuth`, `rocker.pickups.NAME.angle`, `elements.NAME.chassis.z`. Numbers are as inside: mm, rad.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TypeAlias
+
+import numpy as np
+
+from geometry.arrays import Array
+from geometry.axle import (
+    Arm,
+    AxisAligned,
+    AxisAngles,
+    Axle,
+    CornerStrut,
+    Element,
+    Link,
+    Rocker,
+    RockerAxis,
+    RockerPoint,
+)
+
+Change: TypeAlias = Callable[[str, Array], Array]
+"""Given a number's path and its present value (...), gives its new value (...), or the same object to leave it."""
+
+
+def numbers_of(axle: Axle) -> dict[str, Array]:
+    """Every number of an axle by its path, each (...) [mm or rad]."""
+    found: dict[str, Array] = {}
+
+    def note(path: str, value: Array) -> Array:
+        found[path] = value
+        return value
+
+    change_numbers(axle, note)
+    return found
+
+
+def change_numbers(axle: Axle, change: Change) -> Axle:
+    """The axle with every number passed through `change`; what is not changed keeps its shape."""
+    wheel = replace(
+        axle.wheel,
+        centre=_point("wheel.centre", axle.wheel.centre, change),
+        toe=change("wheel.toe", axle.wheel.toe),
+        camber=change("wheel.camber", axle.wheel.camber),
+    )
+    return Axle(
+        wheel=wheel,
+        links={name: _link(f"links.{name}", link, change) for name, link in axle.links.items()},
+        rod=replace(axle.rod, outboard=_point("rod.outboard", axle.rod.outboard, change)),
+        rocker=_rocker("rocker", axle.rocker, change),
+        elements={name: _element(f"elements.{name}", one, change) for name, one in axle.elements.items()},
+    )
+
+
+def _link(path: str, link: Link, change: Change) -> Link:
+    inboard, outboard = (
+        _point(f"{path}.inboard", link.inboard, change),
+        _point(f"{path}.outboard", link.outboard, change),
+    )
+    return replace(link, inboard=inboard, outboard=outboard)
+
+
+def _rocker(path: str, rocker: Rocker, change: Change) -> Rocker:
+    reference = rocker.reference
+    return Rocker(
+        pivot=_point(f"{path}.pivot", rocker.pivot, change),
+        axis=_axis(f"{path}.axis", rocker.axis, change),
+        rod=_rocker_point(f"{path}.rod", rocker.rod, change),
+        pickups={name: _rocker_point(f"{path}.pickups.{name}", one, change) for name, one in rocker.pickups.items()},
+        reference=None if reference is None else _point(f"{path}.reference", reference, change),
+    )
+
+
+def _axis(path: str, axis: RockerAxis, change: Change) -> RockerAxis:
+    if isinstance(axis, AxisAligned):
+        return axis
+    if isinstance(axis, AxisAngles):
+        return AxisAngles(change(f"{path}.azimuth", axis.azimuth), change(f"{path}.elevation", axis.elevation))
+    return _point(path, axis, change)
+
+
+def _rocker_point(path: str, point: RockerPoint, change: Change) -> RockerPoint:
+    if isinstance(point, Arm):
+        length, angle = change(f"{path}.length", point.length), change(f"{path}.angle", point.angle)
+        return Arm(length, angle, change(f"{path}.offset", point.offset))
+    return _point(path, point, change)
+
+
+def _element(path: str, element: Element, change: Change) -> Element:
+    if isinstance(element, CornerStrut):
+        return replace(element, chassis=_point(f"{path}.chassis", element.chassis, change))
+    return element
+
+
+def _point(path: str, point: Array, change: Change) -> Array:
+    """A point (..., 3) with its coordinates changed; the same array where none is."""
+    old = [point[..., index] for index in range(3)]
+    new = [change(f"{path}.{name}", value) for name, value in zip("xyz", old, strict=True)]
+    if all(one is other for one, other in zip(new, old, strict=True)):
+        return point
+    return np.stack(np.broadcast_arrays(*new), axis=-1)

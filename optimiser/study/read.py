@@ -1,0 +1,63 @@
+"""Reads a study or a hand-off file: all its faults at once, or the study."""
+
+from contextlib import suppress
+from pathlib import Path
+
+from optimiser.study.build import build_axle
+from optimiser.study.document import compose_into, load_text
+from optimiser.study.faults import Collector, FaultsError, TooManyFaultsError
+from optimiser.study.keys import HANDED_OVER, STUDY
+from optimiser.study.nodes import Branch, Node
+from optimiser.study.reading import index
+from optimiser.study.soundness import check_axle
+from optimiser.study.study import Study
+from optimiser.study.targets import read_goals
+from optimiser.study.travels import build_travel, check_reach
+from optimiser.study.vary import read_variables, start_notes
+from optimiser.study.walk import walk
+
+DEFAULT_SEED = 1
+"""Seed of a search whose study names none."""
+
+
+def read_study(path: Path) -> Study:
+    """The study in a file, or the study part of a hand-off file (which varies nothing).
+
+    Raises `FaultsError` with every fault of the file, and `UnreadableFileError` where there is no file to read.
+    """
+    return read_text(load_text(path), str(path))
+
+
+def read_text(text: str, file_name: str) -> Study:
+    """The study that a file's text holds; `file_name` is for the faults alone. Raises `FaultsError`."""
+    faults = Collector()
+    study = None
+    with suppress(TooManyFaultsError):
+        study = _read(compose_into(faults, text), text, faults)
+    if faults.faults or study is None:
+        raise FaultsError(faults.faults, file_name, text)
+    return study
+
+
+def _read(root: Node, text: str, faults: Collector) -> Study | None:
+    handed_over = isinstance(root, Branch) and any(entry.name == "kind" for entry in root.entries)
+    reading = index(walk(HANDED_OVER if handed_over else STUDY, root, faults), faults)
+    if reading.record("axle") is None:
+        return None
+    axle = build_axle(reading)
+    notes = check_axle(reading, axle)
+    travel = build_travel(reading, axle)
+    if travel is not None and not _faulty_geometry(faults):
+        check_reach(reading, axle, travel)
+    axle, variables = read_variables(reading, axle)
+    goals = read_goals(reading, axle)
+    if faults.faults or travel is None:
+        return None
+    seed = int(reading.number("search.seed")) if reading.has("search.seed") else DEFAULT_SEED
+    name = reading.text("name") or ""
+    return Study(name, axle, travel, variables, goals, seed, text, (*notes, *start_notes(variables)))
+
+
+def _faulty_geometry(faults: Collector) -> bool:
+    """Whether a fault found so far lies in the axle or its travel, or leaves unsure where it lies."""
+    return any(fault.path.partition(".")[0] in ("", "axle", "travel") for fault in faults.faults)
