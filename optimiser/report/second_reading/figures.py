@@ -51,6 +51,10 @@ class _Strut:
         status = self.null(states)
         return (reckon(), OK) if status == OK else (math.nan, status)
 
+    def climb(self, end: float) -> Reckoned:
+        state = _at(self.mode, end)
+        return self.against_static([state], lambda at_static: 100.0 * (self.ratio(state) / at_static - 1.0))
+
     def against_static(self, states: list[State], reckon: Callable[[float], float]) -> Reckoned:
         """A figure that divides by the ratio at static."""
         status = self.null(states)
@@ -60,12 +64,12 @@ class _Strut:
         return (reckon(static), OK) if abs(static) >= IDLE else (math.nan, "no_motion")
 
     def shared(self) -> dict[str, Reckoned]:
-        ends = {"progressivity": self.high, "progressivity_droop": self.low}
-        figures = {"motion_ratio": self.over([], lambda: self.ratio(STATIC))}
-        for key, end in ends.items():
-            state = _at(self.mode, end)
-            figures[key] = self.against_static([state], lambda at0, s=state: 100.0 * (self.ratio(s) / at0 - 1.0))
-        figures["ratio_spread"] = self.against_static(self.points, lambda at0: self.drift(self.points, at0))
+        figures = {
+            "motion_ratio": self.over([], lambda: self.ratio(STATIC)),
+            "progressivity": self.climb(self.high),
+            "progressivity_droop": self.climb(self.low),
+            "ratio_spread": self.against_static(self.points, lambda at0: self.drift(self.points, at0)),
+        }
         return figures | self.lengths() | self.angles() | self.steer()
 
     def drift(self, states: list[State], at_static: float) -> float:
@@ -199,7 +203,8 @@ def _line(axle: PlainAxle, name: str) -> Vector:
     start = axle.pickups[element.left]
     if element.right is None:
         return start if element.chassis is None else element.chassis - start
-    return axle.pickups[element.right] * MIRROR - start
+    line: Vector = axle.pickups[element.right] * MIRROR - start
+    return line
 
 
 def _radius(axle: PlainAxle, point: Vector) -> float:

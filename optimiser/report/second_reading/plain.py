@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from optimiser.errors import RockwrightError
+
 Vector = NDArray[np.float64]
 """A point or direction, (3,), x forward, y left, z up [mm]."""
 Tree = Mapping[str, object]
@@ -16,7 +18,11 @@ MIRROR = np.array([1.0, -1.0, 1.0])
 """Turns a point of the left side into the right side's."""
 
 
-class UnreadableError(ValueError):
+MOST_POINTS = 2000
+"""Most travel points of a range: more than any table is read for."""
+
+
+class UnreadableError(RockwrightError):
     """The tree lacks an entry that the geometry needs, or holds something else in its place; the text names it."""
 
 
@@ -78,10 +84,12 @@ class PlainTravel:
 
 
 def plain_axle(tree: Tree) -> PlainAxle:
-    """The axle of a hand-off's `axle` entry. Raises UnreadableError, naming the entry, where it is not made of points."""
+    """The axle of a hand-off's `axle` entry. Raises UnreadableError, naming the entry, where it is no point or name."""
     wheel, rod, rocker = (section(tree, key, "axle") for key in ("wheel", "rod", "rocker"))
     toe, camber = (math.radians(number(wheel, key, "axle.wheel")) for key in ("toe", "camber"))
     axis = vector(rocker, "axis", "axle.rocker")
+    if not np.any(axis):
+        raise UnreadableError("axle.rocker.axis: a direction is needed here, found [0, 0, 0]")
     pickups = section(rocker, "pickups", "axle.rocker")
     carried = rod.get("carried_by", "upright")
     axle = PlainAxle(
@@ -97,17 +105,21 @@ def plain_axle(tree: Tree) -> PlainAxle:
         elements=_elements(section(tree, "elements", "axle")),
     )
     _names_exist(axle)
+    _rocker_has_an_arm(axle)
     return axle
 
 
 def plain_travel(tree: Tree) -> PlainTravel:
     """The ranges of a hand-off's `travel` entry. Raises UnreadableError, naming the entry."""
+    step = number(tree, "step", "travel")
+    if step <= 0.0:
+        raise UnreadableError(f"travel.step: a step above 0 is needed here, found {step!r}")
     return PlainTravel(
-        wheel=_range(tree, "wheel"),
-        heave=_range(tree, "heave"),
-        roll=_range(tree, "roll"),
-        rack=_range(tree, "rack") if "rack" in tree else None,
-        step=number(tree, "step", "travel"),
+        wheel=_range(tree, "wheel", step),
+        heave=_range(tree, "heave", step),
+        roll=_range(tree, "roll", step),
+        rack=_range(tree, "rack", step) if "rack" in tree else None,
+        step=step,
     )
 
 
@@ -136,12 +148,17 @@ def vector(tree: Tree, key: str, path: str) -> Vector:
     return np.array([number(parts, letter, f"{path}.{key}") for letter in "xyz"])
 
 
-def _range(tree: Tree, key: str) -> tuple[float, float]:
+def _range(tree: Tree, key: str, step: float) -> tuple[float, float]:
     value = tree.get(key)
     if not isinstance(value, list) or len(value) != 2:
         raise UnreadableError(f"travel.{key}: a range [low, high] is needed here, found {value!r}")
     parts = dict(zip(("low", "high"), value, strict=True))
-    return number(parts, "low", f"travel.{key}"), number(parts, "high", f"travel.{key}")
+    low, high = number(parts, "low", f"travel.{key}"), number(parts, "high", f"travel.{key}")
+    if not low <= 0.0 <= high or high - low > MOST_POINTS * step:
+        raise UnreadableError(
+            f"travel.{key}: a range around 0 of at most {MOST_POINTS} steps is needed here: {value!r}"
+        )
+    return low, high
 
 
 def _carriers(value: object) -> tuple[str, ...]:
@@ -159,7 +176,10 @@ def _links(tree: Tree) -> dict[str, PlainLink]:
     for name in tree:
         link, path = section(tree, name, "axle.links"), f"axle.links.{name}"
         follows = link.get("inboard_moves_with") == "rack"
-        links[name] = PlainLink(vector(link, "inboard", path), vector(link, "outboard", path), follows)
+        inboard, outboard = vector(link, "inboard", path), vector(link, "outboard", path)
+        if np.array_equal(inboard, outboard):
+            raise UnreadableError(f"{path}: two different points are needed here")
+        links[name] = PlainLink(inboard, outboard, follows)
     if len(links) != 5:
         raise UnreadableError(f"axle.links: five links are needed here, found {len(links)}")
     return links
@@ -189,3 +209,8 @@ def _names_exist(axle: PlainAxle) -> None:
                 raise UnreadableError(f"axle.elements.{name}: there is no pick-up `{pickup}`")
         if element.right is not None and element.serves not in ("heave", "roll"):
             raise UnreadableError(f"axle.elements.{name}.serves: heave or roll is needed here")
+
+
+def _rocker_has_an_arm(axle: PlainAxle) -> None:
+    if not np.any(np.cross(axle.axis, axle.rod_inboard - axle.pivot)):
+        raise UnreadableError("axle.rocker.rod: a point off the rocker's axis is needed here")

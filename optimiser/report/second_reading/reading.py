@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from optimiser.report.second_reading.plain import MIRROR, PlainAxle, PlainTravel, Vector
+from optimiser.report.second_reading.plain import PlainAxle, PlainTravel, Vector
 from optimiser.report.second_reading.rocker import Rocker
 from optimiser.report.second_reading.side import OK, OVER_CENTRE, UNREACHABLE, WHEEL_LOCKED, Side, SidePoint
 from optimiser.report.second_reading.states import DIRECTIONS, grid, sweeps
@@ -81,7 +81,7 @@ class Reading:
         if status != OK:
             return status
         static, here = self.strut(name, (0.0, 0.0, 0.0)).ends, self.strut(name, state).ends
-        turned = any(a.side != b.side for a, b in zip(static, here, strict=True))
+        turned = any(a.moment * b.moment < 0.0 for a, b in zip(static, here, strict=True))
         return OVER_CENTRE if turned else OK
 
     def compression(self, name: str, state: State) -> float:
@@ -126,11 +126,6 @@ class Reading:
 def worst(statuses: Iterable[str]) -> str:
     """The worst of some statuses."""
     return max(statuses, key=SEVERITY.index, default=OK)
-
-
-def mirrored(point: Vector) -> list[float]:
-    """The right side's point [mm] as a plain list."""
-    return [float(value) + 0.0 for value in MIRROR * point]
 
 
 def ground_angle(line: Vector) -> float:

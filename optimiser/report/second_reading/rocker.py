@@ -66,9 +66,7 @@ class Rocker:
         arm = point - self._pivot
         along = (arm @ self._axis) * self._axis
         across = arm - along
-        turned: Vector = (
-            self._pivot + along + math.cos(angle) * across + math.sin(angle) * np.cross(self._axis, across)
-        )
+        turned: Vector = self._pivot + along + math.cos(angle) * across + math.sin(angle) * np.cross(self._axis, across)
         return turned
 
     def _direction(self, eye: Vector, near: float) -> float:

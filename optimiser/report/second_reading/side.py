@@ -40,7 +40,7 @@ class SidePoint:
 
 @dataclass(frozen=True)
 class End:
-    """Where a path from static ends: its length [mm], infinite if it was not found, and whether the links lock there."""
+    """Where a path from static ends: its length [mm], infinite if it was not found; whether the links lock there."""
 
     distance: float
     locks: bool

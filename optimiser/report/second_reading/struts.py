@@ -31,12 +31,12 @@ class StrutEnd:
     """Angle between arm and strut line, both seen along the axis, folded to 0..90 [deg]."""
     tilt: float
     """Angle of the strut line out of the rocker's plane [deg]."""
-    side: float
-    """Sign of the strut's arm about the rocker axis."""
+    moment: float
+    """In-plane arm times in-plane line, positive about the axis [mm^2]; its sign is that of the strut's arm."""
 
 
 def strut_points(axle: PlainAxle, side: Side, element: PlainElement, state: State) -> tuple[Vector, Vector] | None:
-    """Left and right eye of a strut [mm] (for a corner strut: pick-up and chassis); None where the axle is not there."""
+    """Left and right eye of a strut [mm] (a corner strut's: pick-up and chassis); None where the axle is not there."""
     z_left, z_right, rack = state
     left = side.at(z_left, rack)
     if left is None or math.isnan(left.angle):
@@ -71,7 +71,7 @@ def line_at_rocker(axle: PlainAxle, point: Vector, other: Vector) -> StrutEnd:
     moment = float(np.cross(flat_arm, flat_line) @ axle.axis)
     transmission = math.degrees(math.atan2(abs(moment), abs(float(flat_arm @ flat_line))))
     tilt = math.degrees(math.atan2(abs(along), float(np.linalg.norm(flat_line))))
-    return StrutEnd(transmission, tilt, math.copysign(1.0, moment))
+    return StrutEnd(transmission, tilt, moment)
 
 
 def motion_ratio(axle: PlainAxle, side: Side, element: PlainElement, state: State, direction: State) -> float:
