@@ -1,0 +1,55 @@
+"""From axles to figures: one call for a batch of candidates."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import cast
+
+from geometry.arrays import Array, Codes
+from geometry.axle import Axle
+from geometry.travel import Travel
+from objectives.catalogue import AxleMeasure, ElementMeasure, describe, figure_names
+from objectives.readings import Reading
+from objectives.survey import Survey, UprightMemory, survey
+
+
+@dataclass(frozen=True)
+class Evaluation:
+    """Figures of a batch of axles: `values` (*B) by name, NaN where null; `status` (*B) of `FigureStatus`."""
+
+    values: Mapping[str, Array]
+    status: Mapping[str, Codes]
+
+
+def evaluate(axle: Axle, travel: Travel, names: Iterable[str] | None = None) -> Evaluation:
+    """The named figures (default: all that the axle has) of an axle or a batch of them, batch axes B.
+
+    Never raises for a geometry that cannot move. Raises UnknownFigureError for a name that is no figure.
+    """
+    return Evaluator(travel, names).evaluate(axle)
+
+
+class Evaluator:
+    """Evaluates batch after batch of one study; the upright's motion is kept while wheel and links stay the same."""
+
+    def __init__(self, travel: Travel, names: Iterable[str] | None = None) -> None:
+        self._travel = travel
+        self._names = None if names is None else tuple(names)
+        self._memory = UprightMemory()
+
+    def evaluate(self, axle: Axle) -> Evaluation:
+        """The figures of one batch, as in `evaluate`."""
+        surveyed = survey(axle, self._travel, self._memory)
+        names = figure_names(axle) if self._names is None else self._names
+        readings = {name: measure(surveyed, name) for name in names}
+        return Evaluation(
+            {name: reading.value for name, reading in readings.items()},
+            {name: reading.status for name, reading in readings.items()},
+        )
+
+
+def measure(surveyed: Survey, name: str) -> Reading:
+    """One figure of a surveyed batch of axles, by its full name."""
+    figure = describe(name)
+    if figure.of_element:
+        return cast(ElementMeasure, figure.measure)(surveyed, name.rpartition(".")[0])
+    return cast(AxleMeasure, figure.measure)(surveyed)

@@ -1,0 +1,62 @@
+"""What a figure's measurement gives: a number a candidate, or null and the word that says why."""
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+
+from geometry.arrays import Array, Codes
+from geometry.status import Status
+
+
+class FigureStatus(IntEnum):
+    """Why a figure is null (or, for `beyond_search`, a bound); the first four are those of `geometry.status.Status`."""
+
+    OK = Status.OK
+    UNREACHABLE = Status.UNREACHABLE
+    WHEEL_LOCKED = Status.WHEEL_LOCKED
+    OVER_CENTRE = Status.OVER_CENTRE
+    BEYOND_SEARCH = 4
+    """Nothing was met in the travel searched: the value is the travel searched, not null."""
+    NOT_DECOUPLED = 5
+    """A corner strut serves no mode: the figure has no meaning for it."""
+    ROLL_ONLY = 6
+    """The figure has a meaning for elements that serve roll alone."""
+    NO_MOTION = 7
+    """The motion that the figure is a ratio to is nothing."""
+
+    @property
+    def word(self) -> str:
+        """The name used in tables and files: `ok`, `unreachable`, `no_motion`, ..."""
+        return self.name.lower()
+
+
+NOTHING = 1e-9
+"""A motion ratio [mm/mm] or a stroke [mm] below this is none: ratios to it are null."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """`value` (*B), NaN where null; `status` (*B) of `FigureStatus`."""
+
+    value: Array
+    status: Codes
+
+
+def read(value: Array, status: Codes) -> Reading:
+    """A reading over states of which each candidate has a worst status (*B); null where that is not OK."""
+    value, status = np.broadcast_arrays(value, status)
+    return Reading(np.where(status == FigureStatus.OK, value, np.nan), status)
+
+
+def ratio(over: Array, under: Array, status: Codes) -> Reading:
+    """over / under (*B); `no_motion` where `under` is nothing, unless the states' own status says more."""
+    over, under, status = np.broadcast_arrays(over, under, status)
+    still = np.abs(under) < NOTHING
+    status = np.where((status == FigureStatus.OK) & still, FigureStatus.NO_MOTION, status).astype(np.int8)
+    return read(over / np.where(still, 1.0, under), status)
+
+
+def without_meaning(shape: tuple[int, ...], why: FigureStatus) -> Reading:
+    """A reading that is null for every candidate."""
+    return Reading(np.full(shape, np.nan), np.full(shape, why, dtype=np.int8))

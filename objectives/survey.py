@@ -1,0 +1,198 @@
+"""A survey of axles: their motion through all the travel, from which every figure is read.
+
+The states are worked out once a travel, the upright's motion once an outboard geometry; the rest is computed for a
+batch of candidates when a figure first asks for it.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import lru_cache
+
+import numpy as np
+
+from geometry.arrays import Array, Codes, Indices
+from geometry.axle import Axle, CornerStrut, Mode
+from geometry.motion import Motion
+from geometry.side import Pairs, SideTree, pair_up
+from geometry.side_motion import SideMotion, trace_side
+from geometry.status import Status
+from geometry.strut import StrutMotion
+from geometry.toggle import ToggleMargin, toggle_margin, toggle_tree
+from geometry.travel import (
+    AxleStates,
+    Range,
+    Travel,
+    grid_states,
+    heave_states,
+    rack_states,
+    roll_states,
+    travel_points,
+)
+from geometry.upright import UprightMotion, trace_upright
+
+
+class Sweep(StrEnum):
+    """Sets of states over which figures are taken."""
+
+    STATIC = "static"
+    HEAVE = "heave"
+    ROLL = "roll"
+    EVEN_ROLL = "even_roll"
+    """Roll at plus and minus the smaller end of its range."""
+    GRID = "grid"
+    """Every state of heave and roll together, at rack 0."""
+    RACK = "rack"
+    EVEN_RACK = "even_rack"
+    """The rack's travel points within plus and minus the smaller end of its range."""
+    ALL = "all"
+    """The grid and the rack sweep."""
+
+    @classmethod
+    def of(cls, mode: Mode) -> "Sweep":
+        """The pure sweep of a mode."""
+        return cls.HEAVE if mode is Mode.HEAVE else cls.ROLL
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The states of a travel: `points` (S,) [mm] along each pure sweep, and each set's states as pairs in `tree`."""
+
+    tree: SideTree
+    points: dict[Sweep, Array]
+    pairs: dict[Sweep, Pairs]
+    all_sides: Indices
+    """The left-side states that the states of `Sweep.ALL` are made of, left and right, each once."""
+
+
+@lru_cache(maxsize=32)
+def plan_states(travel: Travel) -> Plan:
+    """Every state that the figures of an axle with this travel are taken at."""
+    even = travel.even_roll
+    points = {
+        Sweep.STATIC: np.zeros(1),
+        Sweep.HEAVE: travel_points(travel.heave, travel.step),
+        Sweep.ROLL: travel_points(travel.roll, travel.step),
+        Sweep.EVEN_ROLL: np.array([even, -even]),
+    }
+    if travel.rack:
+        points[Sweep.RACK] = travel_points(travel.rack, travel.step)
+        points[Sweep.EVEN_RACK] = travel_points((-travel.even_rack, travel.even_rack), travel.step)
+    states = {sweep: _STATES[sweep](along) for sweep, along in points.items()}
+    states[Sweep.GRID] = states[Sweep.ALL] = grid_states(travel)
+    if travel.rack:
+        states[Sweep.ALL] = _joined(states[Sweep.GRID], states[Sweep.RACK])
+    tree, pairs = pair_up(*states.values())
+    named = dict(zip(states, pairs, strict=True))
+    every = named[Sweep.ALL]
+    return Plan(tree, points, named, np.unique(np.concatenate([every.left, every.right])))
+
+
+_STATES = {
+    Sweep.STATIC: heave_states,
+    Sweep.HEAVE: heave_states,
+    Sweep.ROLL: roll_states,
+    Sweep.EVEN_ROLL: roll_states,
+    Sweep.RACK: rack_states,
+    Sweep.EVEN_RACK: rack_states,
+}
+
+
+def _joined(first: AxleStates, second: AxleStates) -> AxleStates:
+    return AxleStates(
+        np.concatenate([first.z_left, second.z_left]),
+        np.concatenate([first.z_right, second.z_right]),
+        np.concatenate([first.rack, second.rack]),
+    )
+
+
+@lru_cache(maxsize=32)
+def plan_toggle(wheel: Range) -> SideTree:
+    """The side states along which the toggle beyond the wheel's range is looked for."""
+    return toggle_tree(wheel)
+
+
+class UprightMemory:
+    """Keeps how an upright moves along a tree, so that it is solved once an outboard geometry and not once a call."""
+
+    def __init__(self) -> None:
+        self._kept: dict[int, tuple[bytes, SideTree, UprightMotion]] = {}
+
+    def trace(self, axle: Axle, tree: SideTree) -> UprightMotion:
+        """The motion of an axle's upright along a tree, from memory where wheel centre and links are the last ones."""
+        key = _outboard_bytes(axle)
+        kept = self._kept.get(id(tree))
+        if kept is None or kept[0] != key:
+            kept = key, tree, trace_upright(axle.wheel, axle.links, tree)
+            self._kept[id(tree)] = kept
+        return kept[2]
+
+
+def _outboard_bytes(axle: Axle) -> bytes:
+    parts = [axle.wheel.centre, *(end for link in axle.links.values() for end in (link.inboard, link.outboard))]
+    shapes = repr([(part.shape, link) for part, link in zip(parts, ["", *axle.links] * 2, strict=False)])
+    racks = repr([link.follows_rack for link in axle.links.values()])
+    return b"".join([shapes.encode(), racks.encode(), *(np.ascontiguousarray(part).tobytes() for part in parts)])
+
+
+@dataclass
+class Survey:
+    """One batch of axles (batch axes B) through all its travel; what is asked for is computed once."""
+
+    axle: Axle
+    travel: Travel
+    plan: Plan
+    side: SideMotion
+    memory: UprightMemory
+    _motions: dict[Sweep, Motion] = field(default_factory=dict)
+    _struts: dict[tuple[str, Sweep], StrutMotion] = field(default_factory=dict)
+    _toggle: ToggleMargin | None = None
+
+    @property
+    def batch(self) -> tuple[int, ...]:
+        """The batch axes B."""
+        return self.side.batch
+
+    def motion(self, sweep: Sweep) -> Motion:
+        """The axle at the states of a sweep."""
+        if sweep not in self._motions:
+            self._motions[sweep] = Motion(self.side, self.plan.pairs[sweep])
+        return self._motions[sweep]
+
+    def strut(self, name: str, sweep: Sweep) -> StrutMotion:
+        """An element at the states of a sweep."""
+        if (name, sweep) not in self._struts:
+            self._struts[name, sweep] = self.motion(sweep).strut(name)
+        return self._struts[name, sweep]
+
+    def toggle(self) -> ToggleMargin:
+        """The toggle beyond the wheel's range."""
+        if self._toggle is None:
+            tree = plan_toggle(self.travel.wheel)
+            self._toggle = toggle_margin(self.axle, self.memory.trace(self.axle, tree), tree, self.travel.wheel)
+        return self._toggle
+
+    def mode(self, name: str) -> Mode:
+        """The mode that an element serves; heave for a corner strut, whose ratio is taken over the heave sweep."""
+        element = self.axle.elements[name]
+        return Mode.HEAVE if isinstance(element, CornerStrut) else element.serves
+
+    def strut_status(self, name: str, sweep: Sweep) -> Codes:
+        """Status of an element at each state (*B, S): the axle's own, or `over_centre` for this strut."""
+        status, crossed = self.motion(sweep).status, self.strut(name, sweep).over_centre
+        return np.where((status == Status.OK) & crossed, Status.OVER_CENTRE, status).astype(np.int8)
+
+
+def survey(axle: Axle, travel: Travel, memory: UprightMemory) -> Survey:
+    """Begin the survey of a batch of axles with this travel."""
+    plan = plan_states(travel)
+    return Survey(axle, travel, plan, trace_side(axle, memory.trace(axle, plan.tree), plan.tree), memory)
+
+
+def worst(status: Codes) -> Codes:
+    """The status (*B) that voids a figure over states (*B, S): OK where all are, else the most severe."""
+    rank = _RANK[status].max(axis=-1, initial=0)
+    return np.asarray(_BY_RANK[rank])
+
+
+_BY_RANK = np.array([Status.OK, Status.OVER_CENTRE, Status.UNREACHABLE, Status.WHEEL_LOCKED], dtype=np.int8)
+_RANK = np.argsort(_BY_RANK)
