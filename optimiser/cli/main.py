@@ -35,8 +35,11 @@ COMMANDS = {
 }
 """Every command with its line in `rockwright -h`."""
 
+TRACE = "--trace"
+"""Word of the command line that shows the traceback of a defect."""
+
 TRACE_VARIABLE = "ROCKWRIGHT_TRACE"
-"""Environment variable that, like `--trace`, shows the traceback of a defect."""
+"""Environment variable that does the same."""
 
 DONE, FAULTY_INPUT, DEFECT, INTERRUPTED = 0, 2, 3, 130
 
@@ -57,23 +60,23 @@ class CommandModule(Protocol):
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code. `argv` without the program's name; None: the process's own."""
     words = list(sys.argv[1:] if argv is None else argv)
-    trace = "--trace" in words or bool(os.environ.get(TRACE_VARIABLE))
+    trace = TRACE in words or bool(os.environ.get(TRACE_VARIABLE))
     try:
-        code = _run(words)
+        code = _run([word for word in words if word != TRACE])
         sys.stdout.flush()
     except SystemExit as stop:
-        return stop.code if isinstance(stop.code, int) else FAULTY_INPUT
+        code = stop.code if isinstance(stop.code, int) else FAULTY_INPUT
     except BrokenPipeError:
         _silence_stdout()
-        return DONE
+        code = DONE
     except KeyboardInterrupt:
-        return _say("interrupted", INTERRUPTED)
+        code = _say("interrupted", INTERRUPTED)
     except RockwrightError as error:
-        return _say(str(error), error.exit_code)
+        code = _say(str(error), error.exit_code)
     except OSError as error:
-        return _say(_of_system(error), FAULTY_INPUT)
+        code = _say(_of_system(error), FAULTY_INPUT)
     except Exception as error:  # noqa: BLE001 - the one boundary: nothing leaves it as a traceback
-        return _defect(error, trace)
+        code = _defect(error, trace)
     return code
 
 
@@ -89,7 +92,7 @@ def _run(words: list[str]) -> int:
         description="Lays out rocker-actuated suspension axles: heave and roll struts between two rockers.",
         epilog="rockwright COMMAND -h explains a command with an example.",
     )
-    parser.add_argument("--trace", action="store_true", help="show the traceback of a defect")
+    parser.add_argument(TRACE, action="store_true", help="show the traceback of a defect")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     chosen = next((word for word in words if not word.startswith("-")), None)
     module = None

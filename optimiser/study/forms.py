@@ -135,9 +135,13 @@ def expectation(form: Form) -> str:
 def _number(form: Number) -> str:
     kind = "a whole number" if form.whole else "a number"
     unit = f" [{form.unit}]" if form.unit else ""
-    bounds = [
-        f"above {form.above:g}" if form.above is not None else "",
-        f"at least {form.low:.15g}" if form.low is not None else "",
-        f"at most {form.high:.15g}" if form.high is not None else "",
-    ]
-    return " ".join([kind + unit, " and ".join(bound for bound in bounds if bound)]).strip()
+    if form.low is not None and form.high is not None:
+        bounds = f" from {form.low:.15g} to {form.high:.15g}" if form.low != form.high else f" {form.low:.15g}"
+    else:
+        limits = [
+            f"above {form.above:g}" if form.above is not None else "",
+            f"at least {form.low:.15g}" if form.low is not None else "",
+            f"at most {form.high:.15g}" if form.high is not None else "",
+        ]
+        bounds = " " + " and ".join(limit for limit in limits if limit)
+    return f"{kind}{unit}{bounds}".rstrip()

@@ -24,6 +24,7 @@ class Reading:
 
     values: Mapping[str, Value]
     places: Mapping[str, Place]
+    key_places: Mapping[str, Place]
     faults: Collector
 
     def has(self, path: str) -> bool:
@@ -78,22 +79,32 @@ class Reading:
         return value if isinstance(value, Record) else None
 
     def fault(self, path: str, found: str, expected: str, hint: str) -> None:
-        """Note a fault at a path, or at the nearest place above it that is written."""
+        """Note a fault of the value at a path, or of the nearest one above it that is written."""
+        self._note(self.places, path, found, expected, hint)
+
+    def key_fault(self, path: str, found: str, expected: str, hint: str) -> None:
+        """Note a fault of the key at a path."""
+        self._note(self.key_places, path, found, expected, hint)
+
+    def _note(self, places: Mapping[str, Place], path: str, found: str, expected: str, hint: str) -> None:
         here = path
-        while here and here not in self.places:
+        while here and here not in places:
             here = here.rpartition(".")[0]
-        self.faults.add(self.places.get(here, Place(1, 1)), path, found, expected, hint)
+        self.faults.add(places.get(here, Place(1, 1)), path, found, expected, hint)
 
 
 def index(root: Value | None, faults: Collector) -> Reading:
     """All values of a file by their paths. A scalar's or a list's place is its own, a mapping's that of its key."""
     values: dict[str, Value] = {}
     places: dict[str, Place] = {}
+    key_places: dict[str, Place] = {}
     for path, place, value in _below(root, "") if root else ():
         places[path] = place
         if value is not None:
             values[path] = value
-    return Reading(values, places, faults)
+        if isinstance(value, Record):
+            key_places.update({joined(path, name): one for name, one in value.places.items()})
+    return Reading(values, places, key_places, faults)
 
 
 def _below(value: Value, path: str) -> Iterator[tuple[str, Place, Value | None]]:

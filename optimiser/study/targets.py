@@ -2,24 +2,16 @@
 
 import math
 
-from geometry.axle import Axle, CornerStrut, CrossStrut, Mode
-from objectives.catalogue import figure_names
+from geometry.axle import Axle
+from objectives.catalogue import FIGURES, figure_names
 from objectives.goals import Band, Best, Goal, Limit, Miss
+from objectives.readings import FigureStatus
 from optimiser.study.faults import shown, suggestion
 from optimiser.study.reading import Reading
 from optimiser.study.walk import Quantity, Record, Word
 
 WAYS = "aim + within, aim + scale, at_most, at_least, at_least + at_most, or the word minimise or maximise"
 """The ways to write a goal."""
-
-MODE_FIGURES = frozenset({"crosstalk", "coupling", "ratio_drift", "left_right_split"})
-"""Figures of elements that compare the mode an element serves with the other one."""
-
-ROLL_FIGURES = frozenset({"left_right_split"})
-"""Figures of elements that serve roll."""
-
-STEER_FIGURES = frozenset({"steer_even", "steer_odd"})
-"""Figures of elements over the rack's travel."""
 
 NUMBERS = ("aim", "within", "scale", "at_most", "at_least")
 
@@ -46,25 +38,29 @@ def _known(reading: Reading, axle: Axle, figure: str, known: tuple[str, ...]) ->
     reason = _never_there(axle, owner, kind)
     if reason:
         hint = "delete the goal, or ask for another figure"
-        reading.fault(f"goals.{figure}", f"the figure {figure}", f"a figure that this axle has: {reason}", hint)
+        reading.key_fault(f"goals.{figure}", f"the figure {figure}", f"a figure that this axle has: {reason}", hint)
         return False
     if figure not in known:
-        hint = suggestion(figure, known, "`rockwright figures` lists them all")
-        reading.fault(f"goals.{figure}", f"the unknown figure {shown(figure)}", "a figure of this axle", hint)
+        askable = [one for one in known if not _never_there(axle, *one.split(".", 1))]
+        hint = suggestion(figure, askable, "`rockwright figures` lists them all")
+        reading.key_fault(f"goals.{figure}", f"the unknown figure {shown(figure)}", "a figure of this axle", hint)
         return False
     return True
 
 
 def _never_there(axle: Axle, owner: str, kind: str) -> str | None:
     """Why a figure of the catalogue has no value on this axle, whatever its numbers; None where it may have one."""
-    element = axle.elements.get(owner)
-    if isinstance(element, CornerStrut) and kind in MODE_FIGURES:
-        return f"{owner} is a corner strut, which serves no mode (status not_decoupled)"
-    if isinstance(element, CrossStrut) and element.serves is not Mode.ROLL and kind in ROLL_FIGURES:
-        return f"{owner} serves {element.serves}, and {kind} is of roll struts only (status roll_only)"
-    if element is not None and kind in STEER_FIGURES and not axle.has_rack:
+    figure = next((one for one in FIGURES if one.name == f"E.{kind}"), None)
+    if figure is None or owner not in axle.elements:
+        return None
+    if figure.needs_rack and not axle.has_rack:
         return "no link moves with a rack"
-    return None
+    why = figure.void_for(axle, owner)
+    reason = {
+        FigureStatus.NOT_DECOUPLED: f"{owner} is a corner strut, which serves no mode",
+        FigureStatus.ROLL_ONLY: f"{kind} is of struts that serve roll only",
+    }
+    return None if why is FigureStatus.OK else f"{reason.get(why, 'it is null')} (status {why.word})"
 
 
 def _goal(reading: Reading, figure: str) -> Goal | None:

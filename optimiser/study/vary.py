@@ -75,17 +75,17 @@ def _exists(reading: Reading, axle: Axle, path: str, known: tuple[str, ...]) -> 
     below = [one for one in known if one.startswith(f"{path}.")]
     if below:
         hint = f"name one of its numbers: {', '.join(below[:3])}"
-        reading.fault(where, f"{shown(path)}, which is no number", expected, hint)
+        reading.key_fault(where, f"{shown(path)}, which is no number", expected, hint)
     elif path.removeprefix("axle.") in known:
-        reading.fault(where, shown(path), expected, f"leave axle. out: {path.removeprefix('axle.')}")
+        reading.key_fault(where, shown(path), expected, f"leave axle. out: {path.removeprefix('axle.')}")
     elif isinstance(_rocker_points(axle).get(path.rpartition(".")[0]), Arm) and path[-2:] in (".x", ".y", ".z"):
         hint = "vary its length, angle or offset, or write the point as coordinates"
-        reading.fault(where, f"{shown(path)}, a coordinate of a point written as an arm", expected, hint)
+        reading.key_fault(where, f"{shown(path)}, a coordinate of a point written as an arm", expected, hint)
     elif reading.has(written) and number_at(path) is None:
-        reading.fault(where, f"{shown(path)}, which is no number", expected, "name a number")
+        reading.key_fault(where, f"{shown(path)}, which is no number", expected, "name a number")
     elif not reading.has(written):
         hint = suggestion(path, known, "look the names up in this file's axle")
-        reading.fault(where, f"the path {shown(path)}, which is not there", expected, hint)
+        reading.key_fault(where, f"the path {shown(path)}, which is not there", expected, hint)
     return False
 
 
@@ -96,7 +96,9 @@ def _parts_wishbone(reading: Reading, axle: Axle, path: str) -> bool:
     if len(carriers) != 2 or parts[0] != "links" or parts[1] not in carriers or parts[2] != "outboard":
         return False
     found = f"a coordinate of the outboard point that {' and '.join(carriers)} share"
-    reading.fault(f"vary.{path}", found, "a number that may change alone", "leave the point the two links share fixed")
+    reading.key_fault(
+        f"vary.{path}", found, "a number that may change alone", "leave the point the two links share fixed"
+    )
     return True
 
 
@@ -106,7 +108,9 @@ def _conflicts(reading: Reading, axle: Axle, paths: list[str]) -> None:
         plain = [path for path in paths if path in {f"{point}.{name}" for name in COORDINATES}]
         if polar and plain and not isinstance(form, Arm):
             found = f"both {polar[0]} and {plain[0]}"
-            reading.fault(f"vary.{plain[0]}", found, "either coordinates or arm of one point", "delete one of the two")
+            reading.key_fault(
+                f"vary.{plain[0]}", found, "either coordinates or arm of one point", "delete one of the two"
+            )
 
 
 def _variable(reading: Reading, path: str, derived: float) -> Variable | None:
