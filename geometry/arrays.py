@@ -26,6 +26,12 @@ def dot(a: Array, b: Array) -> Array:
     return np.asarray(a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2])
 
 
+def dot_columns(a: Array, columns: Array) -> Array:
+    """Scalar products with N vectors that stand as columns: (..., 3), (..., 3, N) -> (..., N)."""
+    b = columns
+    return np.asarray(a[..., 0, None] * b[..., 0, :] + a[..., 1, None] * b[..., 1, :] + a[..., 2, None] * b[..., 2, :])
+
+
 def cross(a: Array, b: Array) -> Array:
     """Vector product over the last axis: (..., 3), (..., 3) -> (..., 3)."""
     a, b = np.broadcast_arrays(a, b)

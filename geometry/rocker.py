@@ -10,15 +10,15 @@
 |Q - A(phi)|^2 = L^2 with A = P + o a + R (cos phi e0 + sin phi e1) gives A' cos phi + B' sin phi = C',
 A' = 2 R D.e0, B' = 2 R D.e1, C' = D.D + R^2 - L^2, and phi = atan2(B', A') +- arccos(C' / sqrt(A'^2 + B'^2)):
 J. M. McCarthy and G. S. Soh, Geometric Design of Linkages, 2nd ed., Springer 2011, app. A, eq. A.1-A.7 (which prints
-arctan(B/A); the quadrant matters, hence atan2). The loop opens, and rod and arm line up, where
-A'^2 + B'^2 - C'^2 = 0; its share of A'^2 + B'^2 is the reserve.
+arctan(B/A): the quadrant matters, so sine and cosine are taken straight from the equation here). The loop opens, and
+rod and arm line up, where A'^2 + B'^2 - C'^2 = 0; its share of A'^2 + B'^2 is the reserve.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import Array, Flags, dot
+from geometry.arrays import Array, Flags, dot, dot_columns
 from geometry.axle import Arm
 from geometry.hardpoints import Hardpoints
 from geometry.side import SideTree
@@ -28,15 +28,28 @@ NO_ARM = 1e-12
 
 
 @dataclass(frozen=True)
+class Turn:
+    """Rocker angle from static as its `cos` and `sin` (..., K), positive about the rocker's axis; NaN where none is."""
+
+    cos: Array
+    sin: Array
+
+    @property
+    def angle(self) -> Array:
+        """The angle itself, in (-pi, pi] (..., K) [rad]."""
+        return np.arctan2(self.sin, self.cos)
+
+
+@dataclass(frozen=True)
 class Loop:
     """The closed loop at given rod eyes.
 
-    `turn` (...) [rad]: rocker angle from static, in (-pi, pi], on static's branch, positive about the rocker's axis;
-    NaN where the loop is open. `reserve` (...): 1 - C'^2 / (A'^2 + B'^2), the squared sine of the angle between arm
-    and the line to the eye as seen along the axis: below 0 the loop is open, at 0 rod and arm line up.
+    `turn` (..., K): rocker angle on static's branch, NaN where the loop is open. `reserve` (..., K):
+    1 - C'^2 / (A'^2 + B'^2), the squared sine of the angle between arm and the line to the eye as seen along the axis:
+    below 0 the loop is open, at 0 rod and arm line up.
     """
 
-    turn: Array
+    turn: Turn
     reserve: Array
 
 
@@ -44,37 +57,42 @@ def close_loop(eye: Array, points: Hardpoints) -> Loop:
     """Close the rod-rocker loop for the rod's outboard eyes `eye` (..., K, 3) [mm], on static's branch.
 
     The batch axes of `points` stand before K. Where rod and arm line up at static there is no branch: `turn` is NaN.
+    With S = +-sqrt(A'^2 + B'^2 - C'^2), cos phi = (A' C' - B' S) / (A'^2 + B'^2), sin phi likewise.
     """
     along, across, rest = _coefficients(eye, points)
-    start = points.rod_arm.angle
-    at_static = _coefficients(points.rod_outboard[..., None, :], points)
-    branch = _branch(at_static[0][..., 0], at_static[1][..., 0], start)[..., None]
+    start = np.asarray(points.rod_arm.angle)
+    cos0, sin0 = np.cos(start)[..., None], np.sin(start)[..., None]
+    branch = _branch(points, cos0, sin0)
+    square = along**2 + across**2
     with np.errstate(invalid="ignore", divide="ignore"):
-        cosine = rest / np.hypot(along, across)
-        angle = np.arctan2(across, along) + branch * np.arccos(cosine)
-    return Loop(turn=wrap(angle - np.asarray(start)[..., None]), reserve=1.0 - cosine * cosine)
+        root = branch * np.sqrt(square - rest**2)
+        cos, sin = (along * rest - across * root) / square, (across * rest + along * root) / square
+        reserve = 1.0 - rest**2 / square
+    return Loop(Turn(cos * cos0 + sin * sin0, sin * cos0 - cos * sin0), reserve)
 
 
-def turn_rate(eye: Array, velocity: Array, points: Hardpoints, turn: Array) -> Array:
+def turn_rate(eye: Array, velocity: Array, points: Hardpoints, turn: Turn) -> Array:
     """Rocker rates (..., K, N) [rad/mm] for N velocities of the eye, `velocity` (..., K, 3, N).
 
     The rod keeps its length: e . (v_Q - phi' a x r) = 0, e from the arm's end to the eye, r the arm.
     """
-    lever = _Lever(points.rod_arm, points)
-    end, swing = lever.point(turn), lever.swing(turn)
+    end, swing = swing_point(points.rod_arm, points, turn)
     e = eye - end
     with np.errstate(invalid="ignore", divide="ignore"):
-        rate: Array = np.einsum("...i,...ij->...j", e, velocity) / dot(e, swing)[..., None]
-    return rate
+        return dot_columns(e, velocity) / dot(e, swing)[..., None]
 
 
-def swing_point(arm: Arm, points: Hardpoints, turn: Array) -> tuple[Array, Array]:
-    """A point of the rocker, turned by `turn` (..., K) [rad] from static.
+def swing_point(arm: Arm, points: Hardpoints, turn: Turn) -> tuple[Array, Array]:
+    """A point of the rocker, turned by `turn` (..., K) from static.
 
-    Returns its position (..., K, 3) [mm] and its velocity per radian, a x r (..., K, 3) [mm/rad].
+    Returns its position (..., K, 3) [mm] and its velocity per radian, a x r (..., K, 3) [mm/rad]. With r at static
+    u = R (cos phi e0 + sin phi e1) and w = a x u, they are centre + cos u + sin w and cos w - sin u.
     """
-    lever = _Lever(arm, points)
-    return lever.point(turn), lever.swing(turn)
+    length, angle = (np.asarray(value)[..., None] for value in (arm.length, arm.angle))
+    level, rise = length * np.cos(angle), length * np.sin(angle)
+    u, w = level * points.e0 + rise * points.e1, level * points.e1 - rise * points.e0
+    u, w, cos, sin = u[..., None, :], w[..., None, :], turn.cos[..., None], turn.sin[..., None]
+    return _circle_centre(arm, points) + cos * u + sin * w, cos * w - sin * u
 
 
 def opens_between(reserve: Array, eye: Array, velocity: Array, points: Hardpoints, tree: SideTree) -> Flags:
@@ -96,10 +114,10 @@ def reserve_rate(eye: Array, velocity: Array, points: Hardpoints) -> Array:
     """Slope of the loop's reserve (..., K, N) [1/mm] for N velocities of the eye, `velocity` (..., K, 3, N)."""
     along, across, rest = (value[..., None] for value in _coefficients(eye, points))
     radius = np.asarray(points.rod_arm.length)[..., None, None]
-    d = eye - _circle_centre(points)
+    d = eye - _circle_centre(points.rod_arm, points)
     e0, e1 = points.e0[..., None, :], points.e1[..., None, :]
-    along_rate, across_rate = (2.0 * radius * np.einsum("...i,...ij->...j", e, velocity) for e in (e0, e1))
-    rest_rate = 2.0 * np.einsum("...i,...ij->...j", d, velocity)
+    along_rate, across_rate = (2.0 * radius * dot_columns(e, velocity) for e in (e0, e1))
+    rest_rate = 2.0 * dot_columns(d, velocity)
     square = along**2 + across**2
     with np.errstate(invalid="ignore", divide="ignore"):
         cosine2_rate = 2.0 * rest * (rest_rate * square - rest * (along * along_rate + across * across_rate))
@@ -118,46 +136,25 @@ def lowest_of_cubic(begin: Array, end: Array, slope_begin: Array, slope_end: Arr
     return t, begin + t * (slope_begin + t * (b + t * a))
 
 
-def wrap(angle: Array) -> Array:
-    """An angle [rad] brought into (-pi, pi]."""
-    return np.asarray(np.pi - np.mod(np.pi - angle, 2.0 * np.pi))
-
-
-class _Lever:
-    """An arm at static: u = R (cos phi e0 + sin phi e1), w = a x u, and the centre of its circle."""
-
-    def __init__(self, arm: Arm, points: Hardpoints) -> None:
-        length, angle, offset = (np.asarray(value)[..., None] for value in (arm.length, arm.angle, arm.offset))
-        cos, sin = length * np.cos(angle), length * np.sin(angle)
-        self.centre = np.asarray(points.pivot + offset * points.axis)[..., None, :]
-        self.u = np.asarray(cos * points.e0 + sin * points.e1)[..., None, :]
-        self.w = np.asarray(cos * points.e1 - sin * points.e0)[..., None, :]
-
-    def point(self, turn: Array) -> Array:
-        return np.asarray(self.centre + np.cos(turn)[..., None] * self.u + np.sin(turn)[..., None] * self.w)
-
-    def swing(self, turn: Array) -> Array:
-        return np.asarray(np.cos(turn)[..., None] * self.w - np.sin(turn)[..., None] * self.u)
-
-
 def _coefficients(eye: Array, points: Hardpoints) -> tuple[Array, Array, Array]:
     """A', B', C' of the loop equation (..., K) [mm^2]."""
     radius = np.asarray(points.rod_arm.length)
-    d = eye - _circle_centre(points)
+    d = eye - _circle_centre(points.rod_arm, points)
     radius = radius[..., None]
     along = 2.0 * radius * dot(d, points.e0[..., None, :])
     across = 2.0 * radius * dot(d, points.e1[..., None, :])
     return along, across, dot(d, d) + radius**2 - points.rod_length[..., None] ** 2
 
 
-def _circle_centre(points: Hardpoints) -> Array:
-    """Centre of the rod arm's circle, with an axis for states (..., 1, 3) [mm]."""
-    offset = np.asarray(points.rod_arm.offset)[..., None]
+def _circle_centre(arm: Arm, points: Hardpoints) -> Array:
+    """Centre of an arm's circle, with an axis for states (..., 1, 3) [mm]."""
+    offset = np.asarray(arm.offset)[..., None]
     return np.asarray(points.pivot + offset * points.axis)[..., None, :]
 
 
-def _branch(along: Array, across: Array, angle: Array) -> Array:
-    """+1 or -1 by the side of the line to the eye on which the arm lies at static; NaN where it lies on it."""
-    sine = along * np.sin(angle) - across * np.cos(angle)
+def _branch(points: Hardpoints, cos0: Array, sin0: Array) -> Array:
+    """+1 or -1 by the side of the line to the eye on which the arm lies at static (..., 1); NaN where it lies on it."""
+    along, across, _ = _coefficients(points.rod_outboard[..., None, :], points)
+    sine = along * sin0 - across * cos0
     lined_up = sine**2 <= NO_ARM * (along**2 + across**2)
     return np.where(lined_up, np.nan, np.sign(sine))

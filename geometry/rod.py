@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from geometry.arrays import Array, cross, dot, unit
+from geometry.arrays import Array, cross, dot, dot_columns, unit
 from geometry.axle import Axle, Link
 from geometry.hardpoints import rod_eye, share_along
 from geometry.side import SideTree
@@ -50,7 +50,7 @@ def _on_wishbone(first: Link, second: Link, eye: Array, outboard: Array, velocit
     hinge, a = hinge[..., None, :], a[..., None, :]
     lever = (_frame(a, outboard - hinge) @ local)[..., 0]
     tangent = cross(a, outboard - hinge)
-    turning = np.einsum("...i,...ij->...j", tangent, velocity) / dot(tangent, tangent)[..., None]
+    turning = dot_columns(tangent, velocity) / dot(tangent, tangent)[..., None]
     return hinge + lever, cross(a, lever)[..., None] * turning[..., None, :]
 
 

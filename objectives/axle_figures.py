@@ -10,7 +10,7 @@ from objectives.survey import Survey, worst
 
 def sweep(survey: Survey) -> Reading:
     """Largest - smallest rocker angle over all states [deg]."""
-    turn = survey.side.turn[..., survey.plan.all_sides]
+    turn = survey.side.turn.angle[..., survey.plan.all_sides]
     return read(np.degrees(turn.max(axis=-1) - turn.min(axis=-1)), _status(survey))
 
 
@@ -52,7 +52,7 @@ def arm_sum(survey: Survey) -> Reading:
 def top_height(survey: Survey) -> Reading:
     """Highest z that the rod's end or any of those pick-ups reaches over all states [mm]."""
     side = survey.side
-    ends = [side.rod_inboard()[0], *(side.pickup(name)[0] for name in element_pickups(survey.axle))]
+    ends = [side.rod_inboard[0], *(side.pickup(name)[0] for name in element_pickups(survey.axle))]
     heights = [end[..., survey.plan.all_sides, 2].max(axis=-1) for end in ends]
     return read(np.max(np.broadcast_arrays(*heights), axis=0), _status(survey))
 
