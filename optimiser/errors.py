@@ -1,7 +1,5 @@
 """The one root of all exceptions that a user can mend. Light to import: the command line reads it first."""
 
-from typing import ClassVar
-
 
 class RockwrightError(Exception):
     """Something that the user can mend: its text names the place and the next step.
@@ -10,7 +8,7 @@ class RockwrightError(Exception):
     honest answer is no.
     """
 
-    exit_code: ClassVar[int] = 2
+    exit_code = 2
 
 
 class UnreadableFileError(RockwrightError):

@@ -1,14 +1,13 @@
 """`rockwright check`: reads a file and lists every fault, or prints the axle as understood."""
 
 import argparse
-import json
+import os
 import sys
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from rich.console import Console
 
     from optimiser.study.portrait import LinkPortrait, Portrait
@@ -22,34 +21,40 @@ FAULTY = 2
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the file and the form of the output."""
-    parser.add_argument("file", type=Path, metavar="FILE", help="a study or a hand-off file (YAML)")
+    parser.add_argument("file", metavar="FILE", help="a study or a hand-off file (YAML)")
     parser.add_argument("--json", action="store_true", help="one JSON document, of a faulty file too")
 
 
 def run(args: argparse.Namespace) -> int:
     """Print the file as understood; 0. Its faults are raised, or, with `--json`, printed: then 2."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # reading needs no threads, and starting them takes time
+    from dataclasses import asdict
+    from pathlib import Path
+
     from optimiser.study.faults import FaultsError
     from optimiser.study.read import read_study
 
     try:
-        study = read_study(args.file)
+        study = read_study(Path(args.file))
     except FaultsError as error:
         if not args.json:
             raise
-        _write_json({"file": str(args.file), "sound": False, "faults": [asdict(fault) for fault in error.faults]})
+        _write_json({"file": args.file, "sound": False, "faults": [asdict(fault) for fault in error.faults]})
         return FAULTY
     from optimiser.study.portrait import portray
 
     portrait = portray(study)
     if args.json:
         units = {"length": "mm", "angle": "deg"}
-        _write_json({"file": str(args.file), "sound": True, "units": units, **asdict(portrait)})
+        _write_json({"file": args.file, "sound": True, "units": units, **asdict(portrait)})
     else:
         _write_tables(portrait)
     return 0
 
 
 def _write_json(document: dict[str, object]) -> None:
+    import json
+
     sys.stdout.write(json.dumps(document, allow_nan=False, indent=1) + "\n")
 
 
@@ -136,7 +141,7 @@ def _within(low: float, value: float, high: float) -> str:
     return "" if low <= value <= high else "outside"
 
 
-def _table(screen: "Console", columns: Sequence[str], rows: Iterable[Sequence[str]], left: tuple[int, ...]) -> None:
+def _table(screen: "Console", columns: "Sequence[str]", rows: "Iterable[Sequence[str]]", left: tuple[int, ...]) -> None:
     from optimiser.report.screen import grid
 
     table = grid()
@@ -147,5 +152,5 @@ def _table(screen: "Console", columns: Sequence[str], rows: Iterable[Sequence[st
     screen.print(table)
 
 
-def _point(point: Sequence[float]) -> str:
+def _point(point: "Sequence[float]") -> str:
     return "(" + ", ".join(f"{value:.2f}" for value in point) + ")"
