@@ -28,7 +28,7 @@ class RodLoop:
 
     def turn(self, eye: Array) -> Array:
         """Angle of the arm from static [rad] for eyes (K, 3)."""
-        return close_loop(eye, self.points).turn
+        return close_loop(eye, self.points).turn.angle
 
     def reserve(self, eye: Array) -> Array:
         """The loop's reserve for eyes (K, 3): below 0 it is open."""
@@ -36,13 +36,14 @@ class RodLoop:
 
     def inboard(self, eye: Array) -> Array:
         """The rod's inboard end (K, 3) for eyes (K, 3)."""
-        return swing_point(self.points.rod_arm, self.points, self.turn(eye))[0]
+        return swing_point(self.points.rod_arm, self.points, close_loop(eye, self.points).turn)[0]
 
     def rate(self, eye: Array, velocity: Array) -> Array:
         """Angular rate of the arm (K,) for eyes and their velocities (K, 3)."""
-        return turn_rate(eye, velocity[..., None], self.points, self.turn(eye))[..., 0]
+        turn = close_loop(eye, self.points).turn
+        return turn_rate(eye, velocity[..., None], self.points, turn)[..., 0]
 
     def transmission(self, eye: Array) -> Array:
         """Angle between arm and rod seen along the axis, 0..pi/2 [rad], (K,)."""
-        end, swing = swing_point(self.points.rod_arm, self.points, self.turn(eye))
+        end, swing = swing_point(self.points.rod_arm, self.points, close_loop(eye, self.points).turn)
         return projected_angle(eye - end, swing, self.points.axis)
