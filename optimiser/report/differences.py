@@ -8,11 +8,15 @@ from optimiser.report.second_reading.units import unit_of
 
 RELATIVE = 1e-7
 """Largest relative difference of two readings of one number: a tenth of its sixth significant digit's least change."""
-FLOORS = {"mm": 1e-9, "deg": 1e-9, "mm/mm": 1e-10, "%": 1e-8}
-"""Absolute differences that are rounding, whatever the size of the number, by its unit. Lengths are good to about 1e-12
-mm; ratios by differences to about 1e-11 of them; a percentage is a hundred times a ratio."""
-SMALLEST_FLOOR = 1e-9
+FLOORS = {"mm": 1e-10, "deg": 1e-10, "mm/mm": 1e-11, "%": 2e-9}
+"""Absolute differences that are rounding, whatever the size of the number, by its unit. Both readings give lengths to
+about 1e-12 mm and angles to 1e-12 deg; ratios by differences are good to about 1e-12, and a percentage that compares
+two of them is a hundred times that."""
+TOGGLE_FLOOR = 1e-7
+"""The same for `rocker.toggle_margin` [mm], which both readings find by halving an interval."""
+SMALLEST_FLOOR = 1e-11
 """For a number without a unit of its own."""
+TOGGLE = "rocker.toggle_margin"
 COLUMN_UNITS = {"length": "mm", "motion_ratio": "mm/mm", "rocker_angle": "deg", "travel": "mm"}
 """Units of the columns of the tables."""
 
@@ -35,7 +39,7 @@ class Comparison:
     entries: int = 0
     differences: tuple[Difference, ...] = ()
     largest: float = 0.0
-    """Relative; differences under the unit's floor count as none."""
+    """As `gap` measures it."""
 
     def __add__(self, other: "Comparison") -> "Comparison":
         return Comparison(
@@ -90,18 +94,21 @@ def _entry(recomputed: object, says: object, path: Path) -> Comparison:
 
 
 def gap(recomputed: object, says: object, path: Path) -> float:
-    """How far two entries are apart, relative: 0 within the floor of their unit, infinite where they are not alike."""
+    """How far two entries are apart: they agree up to `RELATIVE`; infinite where they are not alike.
+
+    For numbers, relative to the larger of them, or, where both are nearly nothing, so that the floor of their unit
+    counts as `RELATIVE`.
+    """
     if isinstance(recomputed, bool) or isinstance(says, bool) or not _numbers(recomputed, says):
         return 0.0 if recomputed == says and type(recomputed) is type(says) else math.inf
     a, b = _number(recomputed), _number(says)
-    apart = abs(a - b)
-    if apart <= floor(path):
-        return 0.0
-    return apart / max(abs(a), abs(b))
+    return abs(a - b) / max(abs(a), abs(b), floor(path) / RELATIVE)
 
 
 def floor(path: Path) -> float:
     """The absolute difference that counts as none at a place of the file."""
+    if path[-1] == TOGGLE:
+        return TOGGLE_FLOOR
     if path[0] in ("figures", "goals") and len(path) > 1:
         return FLOORS.get(unit_of(path[1]), SMALLEST_FLOOR)
     return FLOORS.get(COLUMN_UNITS.get(path[-1], "mm"), SMALLEST_FLOOR)

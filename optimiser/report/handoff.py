@@ -5,7 +5,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
-from objectives.catalogue import describe
 
 from geometry.arrays import Array
 from geometry.axle import Axle
@@ -13,6 +12,7 @@ from geometry.hardpoints import place
 from geometry.motion import move
 from geometry.status import Status
 from geometry.travel import Travel, grid_states
+from objectives.catalogue import describe
 from objectives.goals import Band, Best, Goal, Limit
 from optimiser.errors import RockwrightError
 from optimiser.report.analysis import Analysis, Sweep, analyse
@@ -81,9 +81,11 @@ def handoff_document(study: Study, axle: Axle, origin: Origin) -> dict[str, Tree
 
 
 def write_handoff(document: Mapping[str, Tree], path: Path, *, force: bool = False) -> None:
-    """Write a hand-off file, whole or not at all. Raises HandOffError where `path` exists and `force` is not given."""
-    if path.exists() and not force:
-        raise HandOffError(f"{path} is there already; name another file with -o, or overwrite it with --force")
+    """Write a hand-off file, whole or not at all.
+
+    Raises HandOffError where `path` exists and `force` is not given, or where the file would be too long to be read.
+    """
+    refuse_existing(path, force=force)
     data = as_text(document).encode()
     if len(data) > MOST_BYTES:
         raise HandOffError(
@@ -91,6 +93,12 @@ def write_handoff(document: Mapping[str, Tree], path: Path, *, force: bool = Fal
             f"choose a larger `travel.step` in the study"
         )
     write_durably(path.parent, path.name, data)
+
+
+def refuse_existing(path: Path, *, force: bool) -> None:
+    """Raise HandOffError where `path` exists and is not to be overwritten."""
+    if path.exists() and not force:
+        raise HandOffError(f"{path} is there already; name another file with -o, or overwrite it with --force")
 
 
 def _travel(travel: Travel) -> dict[str, Tree]:

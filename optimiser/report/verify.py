@@ -8,9 +8,8 @@ from optimiser.report.differences import FLOORS, Comparison, Difference, compare
 from optimiser.report.seals import seals
 from optimiser.report.second_reading.plain import section
 from optimiser.report.second_reading.recompute import Expected, recompute
+from optimiser.study.keys import HAND_OFF
 
-KIND = "hand_off"
-"""The value of `kind` in a hand-off file."""
 RECOMPUTED = ("figures", "figure_status", "units", "tables", "eye_lengths", "right_side")
 """Sections that must be exactly what is recomputed, no entry more and none less."""
 
@@ -21,11 +20,16 @@ class NoHandOffError(RockwrightError):
 
 @dataclass(frozen=True)
 class Verification:
-    """What came of it: how many entries were checked, those that differ, the largest relative difference of the rest."""
+    """What came of a verification."""
 
     entries: int
+    """Numbers and words recomputed."""
+    sealed: int
+    """Seals compared."""
     differences: tuple[Difference, ...]
+    """Entries that differ, those that were edited first."""
     largest: float
+    """Largest relative difference of the entries that agree, of at most `RELATIVE`."""
 
     @property
     def agrees(self) -> bool:
@@ -44,18 +48,23 @@ def verify(document: object, file_name: str) -> Verification:
 
 def against(tree: Mapping[str, object], recomputed: Mapping[str, Expected]) -> Verification:
     """Compare a hand-off's content with what was recomputed from it."""
-    total = _seals(tree)
+    sealed, total = _seals(tree), Comparison()
     for name in RECOMPUTED:
         total += compare(recomputed[name], tree.get(name), (name,))
     total += _goals(tree, recomputed["goals"])
-    each = {difference.path: difference for difference in total.differences}
-    return Verification(total.entries, tuple(each.values()), total.largest)
+    edited = [seal for seal in sealed.differences if not _within(seal.path, total.differences)]
+    return Verification(total.entries, sealed.entries, (*edited, *total.differences), total.largest)
+
+
+def _within(path: str, differences: tuple[Difference, ...]) -> bool:
+    """Whether the recomputation has named an entry at or below a path already."""
+    return any(d.path == path or d.path.startswith((f"{path}.", f"{path}[")) for d in differences)
 
 
 def _handoff(document: object, file_name: str) -> Mapping[str, object]:
-    if not isinstance(document, Mapping) or document.get("kind") != KIND:
+    if not isinstance(document, Mapping) or document.get("kind") != HAND_OFF:
         raise NoHandOffError(
-            f"{file_name}: no hand-off file (it has no `kind: {KIND}`), so it claims nothing that could be verified; "
+            f"{file_name}: no hand-off file (no `kind: {HAND_OFF}`), so it claims nothing that could be verified; "
             f"`rockwright handoff` writes one, `rockwright analyse {file_name}` shows a study"
         )
     return document

@@ -19,7 +19,7 @@ Reckoned = tuple[float, str]
 
 STATIC: State = (0.0, 0.0, 0.0)
 IDLE = 1e-9
-"""A motion ratio at static smaller than this counts as none: ratios to it are null [mm/mm]."""
+"""A motion ratio at static [mm/mm] or a stroke [mm] below this counts as none: ratios to it are null."""
 
 
 def all_figures(reading: Reading) -> dict[str, Reckoned]:
@@ -56,12 +56,13 @@ class _Strut:
         return self.against_static([state], lambda at_static: 100.0 * (self.ratio(state) / at_static - 1.0))
 
     def against_static(self, states: list[State], reckon: Callable[[float], float]) -> Reckoned:
-        """A figure that divides by the ratio at static."""
+        """A figure that divides by the ratio at static, or by a stroke that follows from it."""
         status = self.null(states)
         if status != OK:
             return math.nan, status
         static = self.ratio(STATIC)
-        return (reckon(static), OK) if abs(static) >= IDLE else (math.nan, "no_motion")
+        value = reckon(static) if abs(static) >= IDLE else math.nan
+        return (value, OK) if math.isfinite(value) else (math.nan, "no_motion")
 
     def shared(self) -> dict[str, Reckoned]:
         figures = {
@@ -141,7 +142,7 @@ class _CrossCar(_Strut):
             own, foreign = (
                 max(abs(reading.compression(self.name, state)) for state in states) for states in (self.points, others)
             )
-            return 100.0 * foreign / own
+            return 100.0 * foreign / own if own >= IDLE else math.nan
 
         return self.shared() | {
             "coupling": self.over([], lambda: reading.motion_ratio(self.name, STATIC, other)),
@@ -157,7 +158,7 @@ class _CrossCar(_Strut):
 
         def share(_: float) -> float:
             right, left = self.squeeze("roll", end), self.squeeze("roll", -end)
-            return 200.0 * abs(right + left) / abs(right - left)
+            return 200.0 * abs(right + left) / abs(right - left) if abs(right - left) >= IDLE else math.nan
 
         return self.against_static([_at("roll", end), _at("roll", -end)], share)
 

@@ -10,7 +10,7 @@ import numpy as np
 from optimiser.report.second_reading.plain import PlainAxle, PlainTravel, Vector
 from optimiser.report.second_reading.rocker import Rocker
 from optimiser.report.second_reading.side import OK, OVER_CENTRE, UNREACHABLE, WHEEL_LOCKED, Side, SidePoint
-from optimiser.report.second_reading.states import DIRECTIONS, grid, sweeps
+from optimiser.report.second_reading.states import DIRECTIONS, grid, sweeps, travel_points
 from optimiser.report.second_reading.struts import (
     State,
     StrutEnd,
@@ -119,6 +119,9 @@ class Reading:
     def toggle_margin(self) -> tuple[float, str]:
         """Travel of one wheel beyond the ends of `wheel` to the first toggle or lock [mm], with its status."""
         low, high = self.travel.wheel
+        status = worst(self.side.status(z, 0.0) for z in travel_points(low, high, self.travel.step))
+        if status != OK:
+            return math.nan, status
         reserve = min(self.side.end(1.0, 0.0).distance - high, self.side.end(-1.0, 0.0).distance + low)
         return (reserve, OK) if reserve < TOGGLE_SEARCH else (TOGGLE_SEARCH, "beyond_search")
 
