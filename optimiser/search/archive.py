@@ -1,0 +1,147 @@
+"""The members that a search keeps: feasible, none dominated by another, no two alike, not too many.
+
+An archive is a value: what goes in gives a new one. A member keeps its id for good, and no id is given twice.
+
+Symbols: N members, V variables, M objectives, K newcomers.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.arrays import Array, Indices
+from optimiser.search.volume import nondominated, reference_of, volume
+
+CAPACITY = 2000
+"""Members kept at most."""
+FINEST = 1 << 12
+"""Boxes to a side of the finest grid that thinning looks at."""
+
+
+@dataclass(frozen=True)
+class Archive:
+    """`ids` (N,), variables `x` (N, V) and `objectives` (N, M) of the members, in the order of their ids.
+
+    `reference` (M,) is fixed at the first front; `next_id` is the next newcomer's name; `capacity` bounds N.
+    """
+
+    ids: NDArray[np.int64]
+    x: Array
+    objectives: Array
+    next_id: int = 0
+    reference: Array | None = None
+    capacity: int = CAPACITY
+
+    def __len__(self) -> int:
+        return len(self.ids)
+
+    @property
+    def volume(self) -> float:
+        """The hypervolume against `reference`; 0 before there is one."""
+        return 0.0 if self.reference is None else volume(self.objectives, self.reference)
+
+    def take(self, rows: Indices | NDArray[np.bool_]) -> "Archive":
+        """The archive of some members."""
+        return replace(self, ids=self.ids[rows], x=self.x[rows], objectives=self.objectives[rows])
+
+
+def empty(variables: int, objectives: int, capacity: int = CAPACITY) -> Archive:
+    """An archive without members."""
+    none = np.zeros(0, dtype=np.int64)
+    return Archive(none, np.zeros((0, variables)), np.zeros((0, objectives)), capacity=capacity)
+
+
+def insert(archive: Archive, x: Array, objectives: Array) -> Archive:
+    """The archive with feasible newcomers `x` (K, V), `objectives` (K, M) let in, as far as none dominates them.
+
+    Of equal objectives the older member stays. Every newcomer that gets in takes the next id, in order. Where more
+    than `capacity` would be left, the most crowded go (`_thinned`), but the hypervolume never falls by it.
+    """
+    merged = _merged(archive, x, objectives)
+    if len(merged) and merged.reference is None:
+        merged = replace(merged, reference=reference_of(merged.objectives))
+    if len(merged) <= archive.capacity:
+        return merged
+    thinned = _thinned(merged)
+    return thinned if thinned.volume >= archive.volume else _replaced(archive, merged)
+
+
+def knee(objectives: Array) -> int:
+    """The row of (N, M), N > 0, whose largest distance from an objective's best is the smallest.
+
+    Distances are shares of each objective's range; equal ones are settled by their sum.
+    """
+    share = _shares(objectives)
+    return int(np.lexsort((share.sum(axis=1), share.max(axis=1)))[0])
+
+
+def _merged(archive: Archive, x: Array, objectives: Array) -> Archive:
+    """Members and newcomers that nothing dominates; only newcomers that get in take ids."""
+    both = np.concatenate([archive.objectives, objectives])
+    kept = nondominated(both)
+    new = kept[len(archive) :]
+    ids = archive.next_id + np.arange(new.sum())
+    stay = archive.take(kept[: len(archive)])
+    return replace(
+        stay,
+        ids=np.concatenate([stay.ids, ids]),
+        x=np.concatenate([stay.x, x[new]]),
+        objectives=np.concatenate([stay.objectives, objectives[new]]),
+        next_id=archive.next_id + len(ids),
+    )
+
+
+def _thinned(archive: Archive) -> Archive:
+    """As many members as `capacity` allows: the most crowded go, never an extreme or the knee.
+
+    Members share boxes of a grid over the objectives' ranges, the coarsest that has half as many occupied as members
+    may stay; box by box the last in line go first, from the longest lines: the fullest boxes are levelled.
+    """
+    share = _shares(archive.objectives)
+    first = np.ones(len(archive), dtype=np.bool_)
+    first[np.append(archive.objectives.argmin(axis=0), knee(archive.objectives))] = False
+    place = _place_in_line(_boxes(share, archive.capacity // 2), np.lexsort((share.sum(axis=1), first)))
+    place[~first] = -1
+    kept = np.argsort(place, kind="stable")[: archive.capacity]
+    return archive.take(np.sort(kept))
+
+
+def _replaced(archive: Archive, merged: Archive) -> Archive:
+    """The old members, each one that a newcomer dominates giving its place to one such newcomer."""
+    old = np.isin(merged.ids, archive.ids)
+    gone = archive.objectives[~np.isin(archive.ids, merged.ids)]
+    newcomers = np.flatnonzero(~old)
+    better = (merged.objectives[newcomers][None] <= gone[:, None]).all(axis=2)
+    heirs = np.unique(newcomers[better.argmax(axis=1)])
+    return merged.take(np.sort(np.concatenate([np.flatnonzero(old), heirs])))
+
+
+def _shares(objectives: Array) -> Array:
+    """Each objective as its share of the range over the rows, 0 the best."""
+    span = np.ptp(objectives, axis=0)
+    return np.asarray((objectives - objectives.min(axis=0)) / np.where(span > 0.0, span, 1.0))
+
+
+def _boxes(share: Array, wanted: int) -> Indices:
+    """(N,) the number of each member's box, of the coarsest grid with at least `wanted` occupied ones."""
+    sides, boxes = 2, np.zeros(len(share), dtype=np.intp)
+    while sides <= FINEST:
+        cells = np.minimum((share * sides).astype(np.int64), sides - 1)
+        unique, inverse = np.unique(cells, axis=0, return_inverse=True)
+        boxes = inverse.reshape(-1).astype(np.intp)
+        if len(unique) >= wanted:
+            break
+        sides *= 2
+    return boxes
+
+
+def _place_in_line(boxes: Indices, order: Indices) -> Indices:
+    """(N,) each member's place, from 0, among those of its box, lined up in `order` (N,)."""
+    lined = order[np.argsort(boxes[order], kind="stable")]
+    sorted_boxes = boxes[lined]
+    starts = np.flatnonzero(np.append(True, sorted_boxes[1:] != sorted_boxes[:-1]))
+    lengths = np.diff(np.append(starts, len(lined)))
+    place = np.empty(len(boxes), dtype=np.intp)
+    place[lined] = np.arange(len(lined)) - np.repeat(starts, lengths)
+    return place

@@ -1,0 +1,123 @@
+"""The one boundary between what is asked and how it is searched: a study becomes numbers to minimise.
+
+Beyond it everything is minimised and dimensionless, and a held goal is a number at most 0 where it is met. A search
+knows nothing of axles: any `Problem` runs through it, published test problems too.
+
+Symbols: N candidates, V variables, M objectives, H violations.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.arrays import Array, Indices
+from objectives.evaluate import Evaluator
+from objectives.goals import FAILED, Goal, objective_values, objectives, violations
+from optimiser.errors import RockwrightError
+from optimiser.study.study import Study
+from optimiser.study.variables import base_point, candidates
+
+Flags: TypeAlias = NDArray[np.bool_]
+
+
+class NothingToSearchError(RockwrightError):
+    """A study that asks for nothing, or lets nothing change."""
+
+
+@dataclass(frozen=True)
+class Batch:
+    """What a batch of candidates came to: `objectives` (N, M), `violations` (N, H), finite and dimensionless."""
+
+    objectives: Array
+    violations: Array
+
+    def __len__(self) -> int:
+        return len(self.objectives)
+
+    @property
+    def total(self) -> Array:
+        """(N,) the sum of what each candidate violates; 0 where all is met."""
+        return np.maximum(self.violations, 0.0).sum(axis=1)
+
+    @property
+    def feasible(self) -> Flags:
+        """(N,) whether a candidate meets every held goal."""
+        met: Flags = (self.violations <= 0.0).all(axis=1)
+        return met
+
+    def take(self, rows: Indices | Flags | slice) -> "Batch":
+        """The batch of some rows."""
+        return Batch(self.objectives[rows], self.violations[rows])
+
+
+@dataclass(frozen=True)
+class Problem:
+    """What a search sees.
+
+    `names` of the V variables; `lower`, `upper` (V,) their bounds and `start` (V,) a point to begin at, in the file's
+    units; `objectives` = M. `evaluate` takes points (N, V) inside the bounds to a `Batch` of N rows, and never raises.
+    """
+
+    names: tuple[str, ...]
+    lower: Array
+    upper: Array
+    start: Array
+    objectives: int
+    evaluate: Callable[[Array], Batch]
+
+    @property
+    def start_is_inside(self) -> bool:
+        """Whether `start` itself is a point that the search may find."""
+        return bool(np.all((self.start >= self.lower) & (self.start <= self.upper)))
+
+
+def problem_of(study: Study) -> Problem:
+    """The problem that a study poses. Only the figures that its goals name are computed.
+
+    A candidate of which an objective's figure is null violates one more, unwritten, held goal: it can be no member.
+    A study with held goals alone gets one hidden objective: to make the smallest margin, in the goals' own scales, as
+    large as it can be; its one answer is then the geometry that meets all goals with the most room.
+    Raises NothingToSearchError where nothing may change or nothing is asked.
+    """
+    _refuse_empty(study)
+    evaluator = Evaluator(study.travel, dict.fromkeys(goal.figure for goal in study.goals))
+    wished = len(objectives(study.goals))
+
+    def evaluate(x: Array) -> Batch:
+        values = evaluator.evaluate(candidates(study, x)).values
+        columns = {name: np.broadcast_to(value, x.shape[:1]) for name, value in values.items()}
+        return _wished(study.goals, columns) if wished else _widest(study.goals, columns)
+
+    return Problem(
+        names=tuple(variable.path for variable in study.variables),
+        lower=np.array([variable.low for variable in study.variables]),
+        upper=np.array([variable.high for variable in study.variables]),
+        start=base_point(study),
+        objectives=max(wished, 1),
+        evaluate=evaluate,
+    )
+
+
+def _refuse_empty(study: Study) -> None:
+    if not study.variables:
+        raise NothingToSearchError(
+            f"{study.name}: nothing may change; name numbers of the axle under `vary`, such as `rocker.pivot.y: [a, b]`"
+        )
+    if not study.goals:
+        raise NothingToSearchError(
+            f"{study.name}: nothing is asked; name figures under `goals`, `rockwright figures` lists them"
+        )
+
+
+def _wished(goals: Sequence[Goal], values: dict[str, Array]) -> Batch:
+    missing = np.any([~np.isfinite(values[goal.figure]) for goal in objectives(goals)], axis=0)
+    measurable = np.where(missing, FAILED, -1.0)
+    return Batch(objective_values(goals, values), np.column_stack([violations(goals, values), measurable]))
+
+
+def _widest(goals: Sequence[Goal], values: dict[str, Array]) -> Batch:
+    held = violations(goals, values)
+    return Batch(held.max(axis=1, keepdims=True), held)

@@ -1,0 +1,134 @@
+"""A search from its start, or from where it stopped, to the end of its budget.
+
+What comes next depends only on the snapshot and the seed: a search that was stopped and resumed between two rounds
+finds what the unbroken one finds.
+"""
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometry.arrays import Array
+from optimiser.search.archive import CAPACITY, Archive
+from optimiser.search.bench import Bench
+from optimiser.search.evolution import POPULATION, Evolution
+from optimiser.search.problem import Problem
+from optimiser.search.snapshot import GrowthPoint, Snapshot
+
+SOONEST, SHARE, LATEST = 0.5, 0.01, 10.0
+"""A snapshot is taken every `SHARE` of the time searched so far, within these limits [s]: the log of growth stays
+short in a long search."""
+
+
+@dataclass(frozen=True)
+class Budget:
+    """When a search ends: `evaluations` of the whole campaign, `seconds` of this run; None: no such end."""
+
+    evaluations: int | None = None
+    seconds: float | None = None
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What is not asked by the study: the seed, sizes, and the clock [s] that a run is timed by."""
+
+    seed: int
+    population: int = POPULATION
+    capacity: int = CAPACITY
+    clock: Callable[[], float] = time.monotonic
+
+
+def search(
+    problem: Problem,
+    budget: Budget,
+    settings: Settings,
+    start: Snapshot | None = None,
+    stop: Callable[[], bool] = lambda: False,
+) -> Iterator[Snapshot]:
+    """Search, handing out a snapshot now and then, and one at the end, whatever ends it.
+
+    Ends when the budget is used or, after the round it is in, when `stop` says so. At least one snapshot comes.
+    """
+    run = _Run(problem, budget, settings, start)
+    while not (run.over or stop()):
+        run.advance()
+        if run.due:
+            yield run.snapshot()
+    yield run.snapshot()
+
+
+class _Run:
+    """One run of a campaign."""
+
+    def __init__(self, problem: Problem, budget: Budget, settings: Settings, start: Snapshot | None) -> None:
+        self._clock, self._seed = settings.clock, settings.seed
+        self._began = self._clock()
+        self._before = 0.0 if start is None else start.seconds
+        self._deadline = np.inf if budget.seconds is None else self._before + budget.seconds
+        self._growth = () if start is None else start.growth
+        self._bench = Bench(problem, budget.evaluations, settings.capacity)
+        population = None if start is None or not len(start.population) else start.population
+        self._evolution = Evolution(population, settings.population)
+        if start is not None:
+            _restore(self._bench, start)
+        self._taken = self._seconds
+
+    @property
+    def over(self) -> bool:
+        return self._bench.spent or self._seconds >= self._deadline
+
+    @property
+    def due(self) -> bool:
+        return self._seconds - self._taken >= min(max(SOONEST, SHARE * self._seconds), LATEST)
+
+    @property
+    def _seconds(self) -> float:
+        return self._before + self._clock() - self._began
+
+    def advance(self) -> None:
+        bench = self._bench
+        if not bench.evaluations and bench.problem.start_is_inside:
+            bench.measure(bench.problem.start[None])
+        bench.archive = replace(bench.archive, next_id=max(bench.archive.next_id, 1))
+        rng = np.random.default_rng(np.random.SeedSequence([self._seed, bench.evaluations]))
+        self._evolution.advance(bench, rng)
+
+    def snapshot(self) -> Snapshot:
+        bench, archive = self._bench, self._bench.archive
+        self._taken = self._seconds
+        point = GrowthPoint(bench.evaluations, self._taken, bench.feasible, len(archive), archive.volume)
+        if not self._growth or point.evaluations > self._growth[-1].evaluations:
+            self._growth = (*self._growth, point)
+        population = self._evolution.population
+        return Snapshot(
+            ids=archive.ids,
+            x=archive.x,
+            objectives=archive.objectives,
+            population=np.zeros((0, len(bench.problem.lower))) if population is None else population,
+            evaluations=bench.evaluations,
+            seconds=self._taken,
+            next_id=archive.next_id,
+            growth=self._growth,
+            reference=archive.reference,
+            closest=bench.closest,
+            closest_violation=bench.closest_violation,
+        )
+
+
+def _restore(bench: Bench, start: Snapshot) -> None:
+    """Put the bench where a snapshot left it. What members and the closest come to is computed anew, uncounted."""
+    bench.archive = Archive(
+        ids=start.ids,
+        x=start.x,
+        objectives=bench.recall(start.x).objectives,
+        next_id=start.next_id,
+        reference=start.reference,
+        capacity=bench.archive.capacity,
+    )
+    bench.evaluations = start.evaluations
+    bench.feasible = start.growth[-1].feasible if start.growth else 0
+    bench.closest, bench.closest_violation = start.closest, start.closest_violation
+
+
