@@ -16,6 +16,8 @@ from geometry.travel import AxleStates
 LARGEST_STEP = 4.0
 """Longest step between neighbours [mm]; longer ones get states in between. A rod's reserve between two neighbours is
 read from a cubic, whose error at this step is far below what separates an open loop from a closed one."""
+LEAP = 4
+"""Neighbours along a chain that the upright leaps over in one go; those in between start where the leap starts."""
 SAME = 9
 """States are the same when they agree to this many decimals of a mm."""
 
@@ -24,22 +26,30 @@ SAME = 9
 class SideTree:
     """States of the left side: `travel`, `rack` (K,) [mm]; `parent` (K,), the neighbour towards static.
 
-    State 0 is static and its own parent. `generations` are the states by their distance from static, in steps.
+    State 0 is static and its own parent. `generations` are the states by their distance from static in neighbours.
+    `seed` (K,) is the state that each is solved from, a few neighbours towards static; `seed_generations` are the
+    states by their distance in seeds.
     """
 
     travel: Array
     rack: Array
     parent: Indices
     generations: tuple[Indices, ...]
+    seed: Indices
+    seed_generations: tuple[Indices, ...]
 
     def __len__(self) -> int:
         return len(self.travel)
 
     @property
+    def state(self) -> Array:
+        """(K, 2) [mm]: travel and rack."""
+        return np.stack([self.travel, self.rack], axis=-1)
+
+    @property
     def step(self) -> Array:
         """(K, 2) [mm]: travel and rack of each state less its parent's."""
-        here = np.stack([self.travel, self.rack], axis=-1)
-        return here - here[self.parent]
+        return self.state - self.state[self.parent]
 
 
 @dataclass(frozen=True)
@@ -74,6 +84,7 @@ class _Builder:
         self.place: dict[_Key, int] = {}
         self._nodes: list[_Key] = []
         self._parent: list[int] = []
+        self._seed: list[int] = []
 
     def ask(self, travel: float, rack: float) -> _Key:
         key = (round(float(travel), SAME) + 0.0, round(float(rack), SAME) + 0.0)
@@ -81,7 +92,7 @@ class _Builder:
         return key
 
     def grow(self) -> SideTree:
-        root = self._add((0.0, 0.0), (0.0, 0.0), 0)
+        root = self._add((0.0, 0.0), (0.0, 0.0), 0, 0)
         racks_at: dict[float, list[float]] = defaultdict(list)
         for travel, rack in self.asked:
             racks_at[travel].append(rack)
@@ -95,26 +106,43 @@ class _Builder:
 
     def _chain(self, start: int, keys: list[_Key]) -> None:
         """Append states outward from `start`, with others in between where the step is long."""
+        seed, last, hops = start, start, 0
         for key in keys:
             target = np.array(self.asked.get(key, key))
-            origin = np.array(self._nodes[start])
-            pieces = int(np.ceil(np.abs(target - origin).max() / LARGEST_STEP - 1e-9))
-            for piece in range(1, pieces):
-                start = self._add(None, tuple(origin + (target - origin) * piece / pieces), start)
-            start = self._add(key, (float(target[0]), float(target[1])), start)
+            origin = np.array(self._nodes[last])
+            pieces = max(1, int(np.ceil(np.abs(target - origin).max() / LARGEST_STEP - 1e-9)))
+            for piece in range(1, pieces + 1):
+                x, y = target if piece == pieces else origin + (target - origin) * piece / pieces
+                last = self._add(key if piece == pieces else None, (float(x), float(y)), last, seed)
+                hops += 1
+                if hops % LEAP == 0:
+                    seed = last
 
-    def _add(self, key: _Key | None, node: _Key, parent: int) -> int:
+    def _add(self, key: _Key | None, node: _Key, parent: int, seed: int) -> int:
         position = len(self._nodes)
         self._nodes.append(node)
         self._parent.append(parent)
+        self._seed.append(seed)
         if key is not None:
             self.place[key] = position
         return position
 
     def _tree(self) -> SideTree:
-        depth = [0]
-        for parent in self._parent[1:]:
-            depth.append(depth[parent] + 1)
-        nodes, depths = np.array(self._nodes), np.array(depth)
-        generations = tuple(np.flatnonzero(depths == level) for level in range(int(depths.max()) + 1))
-        return SideTree(nodes[:, 0], nodes[:, 1], np.array(self._parent, dtype=np.intp), generations)
+        nodes = np.array(self._nodes)
+        return SideTree(
+            nodes[:, 0],
+            nodes[:, 1],
+            np.array(self._parent, dtype=np.intp),
+            _generations(self._parent),
+            np.array(self._seed, dtype=np.intp),
+            _generations(self._seed),
+        )
+
+
+def _generations(ancestor: list[int]) -> tuple[Indices, ...]:
+    """States by how many ancestors they have; each stands behind its ancestor."""
+    depth = [0]
+    for one in ancestor[1:]:
+        depth.append(depth[one] + 1)
+    depths = np.array(depth)
+    return tuple(np.flatnonzero(depths == level) for level in range(int(depths.max()) + 1))

@@ -62,11 +62,11 @@ def _reach(side: SideMotion, chain: Indices) -> Array:
     """Wheel travel (*B) [mm] at which the first toggle lies on a chain of states, or the chain's last travel."""
     tree, failed = side.tree, side.status[..., chain] != Status.OK
     node = chain[np.argmax(failed, axis=-1)]
-    parent = tree.parent[node]
-    share = np.where(
-        _at(side.status, node) == Status.WHEEL_LOCKED, _at(side.upright.reached, node), _share_open(side, node, parent)
-    )
-    toggle = tree.travel[parent] + share * (tree.travel[node] - tree.travel[parent])
+    parent, seed = tree.parent[node], tree.seed[node]
+    locked = _at(side.status, node) == Status.WHEEL_LOCKED
+    share = np.where(locked, _at(side.upright.reached, node), _share_open(side, node, parent))
+    origin = tree.travel[np.where(locked, seed, parent)]
+    toggle = origin + share * (tree.travel[node] - origin)
     return np.asarray(np.where(failed.any(axis=-1), toggle, tree.travel[chain[-1]]))
 
 

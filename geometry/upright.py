@@ -23,7 +23,7 @@ from geometry.side import SideTree
 CLOSED = 1e-11
 """A link counts as closed when its length misses by no more than this [mm]."""
 NEWTON_STEPS = 10
-"""Steps of Newton's method a trial; from a neighbour 2 mm away it needs two or three."""
+"""Steps of Newton's method a trial; from a state 8 mm away it needs three or four."""
 SHORTEST_STRIDE = 1e-9
 """Where the links lock, steps are halved down to this share of the way to the next state."""
 
@@ -34,8 +34,8 @@ class UprightMotion:
 
     `centre` (*W, K, 3) [mm]; `rotation` (*W, K, 3, 3) from static; `rate` (*W, K, 6, 2): its twist (velocity of the
     wheel centre [mm/mm], angular velocity [rad/mm]) per mm of wheel travel and of rack; `locked` (*W, K): the links
-    cannot reach this state, and the rest is NaN there; `reached` (*W, K): the share of the way from the parent state
-    that the links allow (1 where not locked, NaN beyond a locked state).
+    cannot reach this state, and the rest is NaN there; `reached` (*W, K): the share of the way from the state's seed
+    that the links allow (1 where not locked, NaN beyond a locked seed).
     """
 
     static_centre: Array
@@ -64,9 +64,8 @@ def trace_upright(wheel: Wheel, links: Mapping[str, Link], tree: SideTree) -> Up
     """
     linkage, shape = _linkage(wheel, links)
     poses = _Poses(linkage, len(tree))
-    step = tree.step
-    for generation in tree.generations[1:]:
-        poses.advance(generation, tree, step)
+    for generation in tree.seed_generations[1:]:
+        poses.advance(generation, tree)
     k = len(tree)
     return UprightMotion(
         static_centre=wheel.centre,
@@ -129,20 +128,21 @@ class _Poses:
         self.rate[:, 0] = _rates(linkage, static)
         self.reached[:, 0] = np.where(self.sign != 0.0, 1.0, np.nan)
 
-    def advance(self, generation: Indices, tree: SideTree, step: Array) -> None:
-        """Reach the states of one generation from their parents, all axles at once."""
+    def advance(self, generation: Indices, tree: SideTree) -> None:
+        """Reach the states of one generation from their seeds, all axles at once."""
         n = len(self.linkage.centre)
         rows, nodes = (grid.ravel() for grid in np.meshgrid(np.arange(n), generation, indexing="ij"))
-        alive = self.reached[rows, tree.parent[nodes]] == 1.0
+        alive = self.reached[rows, tree.seed[nodes]] == 1.0
         rows, nodes = rows[alive], nodes[alive]
+        seeds = tree.seed[nodes]
         walk = _Walk(
             self.linkage.of(rows),
             self.sign[rows],
-            start=np.stack([tree.travel, tree.rack], axis=-1)[tree.parent[nodes]],
-            step=step[nodes],
-            centre=self.centre[rows, tree.parent[nodes]],
-            rotation=self.rotation[rows, tree.parent[nodes]],
-            rate=self.rate[rows, tree.parent[nodes]],
+            start=tree.state[seeds],
+            step=tree.state[nodes] - tree.state[seeds],
+            centre=self.centre[rows, seeds],
+            rotation=self.rotation[rows, seeds],
+            rate=self.rate[rows, seeds],
         )
         walk.run()
         done = walk.reached == 1.0

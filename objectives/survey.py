@@ -24,6 +24,7 @@ from geometry.travel import (
     Travel,
     grid_states,
     heave_states,
+    one_wheel_states,
     rack_states,
     roll_states,
     travel_points,
@@ -39,6 +40,8 @@ class Sweep(StrEnum):
     ROLL = "roll"
     EVEN_ROLL = "even_roll"
     """Roll at plus and minus the smaller end of its range."""
+    ONE_WHEEL = "one_wheel"
+    """The left wheel through its range, the right one at static; no figure is taken over it."""
     GRID = "grid"
     """Every state of heave and roll together, at rack 0."""
     RACK = "rack"
@@ -73,6 +76,7 @@ def plan_states(travel: Travel) -> Plan:
         Sweep.HEAVE: travel_points(travel.heave, travel.step),
         Sweep.ROLL: travel_points(travel.roll, travel.step),
         Sweep.EVEN_ROLL: np.array([even, -even]),
+        Sweep.ONE_WHEEL: travel_points(travel.wheel, travel.step),
     }
     if travel.rack:
         points[Sweep.RACK] = travel_points(travel.rack, travel.step)
@@ -92,6 +96,7 @@ _STATES = {
     Sweep.HEAVE: heave_states,
     Sweep.ROLL: roll_states,
     Sweep.EVEN_ROLL: roll_states,
+    Sweep.ONE_WHEEL: one_wheel_states,
     Sweep.RACK: rack_states,
     Sweep.EVEN_RACK: rack_states,
 }
