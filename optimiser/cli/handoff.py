@@ -49,14 +49,16 @@ def run(args: argparse.Namespace) -> int:
 
 def _member(results: "Results", study: "Study", name: str) -> "tuple[Array, str]":
     """The member's variables (V,) in the study's units, and its id."""
+    import numpy as np
+
     from optimiser.report.frame import frame
     from optimiser.study.variables import base_point
 
     if name in BASE:
         return base_point(study), "base"
-    rows = frame(results)
-    row = rows.row(name)
-    return rows.x[row], str(rows.ids[row])
+    front = frame(results.store)
+    row = front.row(name)
+    return np.array(front.x(row)), str(front.table.ids[row])
 
 
 def _origin(results: "Results", member: str) -> "Origin":

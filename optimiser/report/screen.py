@@ -41,7 +41,8 @@ def grid(title: str | None = None) -> "Table":
 
 def width() -> int:
     """Columns of the output: the terminal's, or `PLAIN_WIDTH` where there is none."""
-    return os.get_terminal_size(sys.stdout.fileno()).columns if sys.stdout.isatty() else PLAIN_WIDTH
+    columns = os.get_terminal_size(sys.stdout.fileno()).columns if sys.stdout.isatty() else 0
+    return columns or PLAIN_WIDTH
 
 
 def styled() -> bool:

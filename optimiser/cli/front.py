@@ -1,0 +1,77 @@
+"""`rockwright front`: the set that a search has found, read from its results folder."""
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from optimiser.report.frame import Frame
+
+HELP = """\
+Shows the set that a search has found: one line a member, its objectives (the best of each marked), its held figures,
+the held goal with the least left, and the variables that sit on a bound. The study's own geometry (base) and the knee
+are always listed. --where takes comparisons of figures, objectives and variables (<, <=, >, >=, =) with numbers,
+joined by and, or, and brackets."""
+
+EXAMPLE = """\
+rockwright front results/front --sort rocker.arm_sum --where "heave.crosstalk < 3 and rocker.pivot.y > 200" --top 10
+  rockwright front results/front --compare base knee"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("results", metavar="RESULTS", help="the results folder")
+    parser.add_argument("--sort", metavar="FIGURE", help="order: a figure, objective (best first) or variable")
+    parser.add_argument("--where", metavar="CONDITION", help='which members, such as "heave.crosstalk < 3"')
+    parser.add_argument("--top", metavar="N", type=_count, help="how many members (default 25; --json: all)")
+    parser.add_argument("--compare", nargs=2, metavar="ID", help="two members, or base, or knee: what differs")
+    parser.add_argument("--json", action="store_true", help="one JSON document with every figure at full precision")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Show the front; 0. Raises NothingFoundError (exit code 1) where it has no member."""
+    from pathlib import Path
+
+    from optimiser.report.frame import NothingFoundError, frame
+    from optimiser.report.store import read_store
+
+    store = read_store(Path(args.results))
+    try:
+        front = frame(store)
+    except NothingFoundError:
+        if not args.json:
+            from optimiser.report.closest import closest_lines
+
+            _write(closest_lines(store))
+        raise
+    _write(_lines(front, args))
+    return 0
+
+
+def _lines(front: "Frame", args: argparse.Namespace) -> list[str]:
+    from optimiser.report.compare import compare_json, compare_lines
+    from optimiser.report.front import DEFAULT_TOP, selection, shown
+    from optimiser.report.front_json import front_json
+    from optimiser.report.front_table import front_lines
+    from optimiser.report.screen import width
+
+    if args.compare:
+        a, b = (front.row(name) for name in args.compare)
+        return [compare_json(front, a, b)] if args.json else compare_lines(front, a, b)
+    rows = selection(front, args.sort, args.where)
+    members = [row for row in rows if row < front.members]
+    if args.json:
+        return [front_json(front, members[: args.top])]
+    top = DEFAULT_TOP if args.top is None else args.top
+    return front_lines(front, shown(front, rows, top), len(members), width())
+
+
+def _write(lines: list[str]) -> None:
+    sys.stdout.writelines(f"{line}\n" for line in lines)
+
+
+def _count(text: str) -> int:
+    """A whole number from 0, as argparse asks for it."""
+    if not text.isdecimal() or len(text) > 9:
+        raise argparse.ArgumentTypeError(f"{text!r} is no whole number from 0")
+    return int(text)

@@ -1,0 +1,49 @@
+"""The front as plain data for other programs: full precision, null where a figure has no value."""
+
+import json
+from collections.abc import Sequence
+from typing import TypeAlias
+
+from optimiser.report.columns import Columns, nullable
+from optimiser.report.frame import Frame
+
+Plain: TypeAlias = "bool | int | float | str | list[Plain] | dict[str, Plain] | None"
+
+
+def front_json(front: Frame, rows: Sequence[int]) -> str:
+    """One JSON document: the members among `rows`, in that order, and what belongs to the whole front.
+
+    `objectives` of a member are minimised and dimensionless: of all members, in the order of the document's own
+    `objectives` and with `reference`, they give `hypervolume` again. `base` is the study's own geometry, a member or
+    not.
+    """
+    manifest, growth = front.store.manifest, front.store.growth
+    document: dict[str, Plain] = {
+        "study": manifest.study,
+        "fingerprint": manifest.fingerprint,
+        "figures": list(front.table.figures),
+        "objectives": list(front.table.objectives),
+        "members": [_row(front, row) for row in rows if row < front.members],
+        "hypervolume": growth["hypervolume"][-1] if growth["hypervolume"] else None,
+        "reference": None if manifest.reference is None else list(manifest.reference),
+        "knee": front.table.ids[front.knee],
+        "base": None if front.base is None else _row(front, front.base),
+        "evaluations": manifest.evaluations,
+        "seconds": manifest.seconds,
+        "growth": {name: list(column) for name, column in growth.items()},
+    }
+    return json.dumps(document, allow_nan=False)
+
+
+def _row(front: Frame, row: int) -> Plain:
+    table = front.table
+    return {
+        "id": table.ids[row],
+        "variables": _values(table.variables, row),
+        "figures": _values(table.figures, row),
+        "objectives": _values(table.objectives, row),
+    }
+
+
+def _values(columns: Columns, row: int) -> Plain:
+    return {name: nullable(column[row]) for name, column in columns.items()}
