@@ -82,7 +82,7 @@ def problem_of(study: Study) -> Problem:
     large as it can be; its one answer is then the geometry that meets all goals with the most room.
     Raises NothingToSearchError where nothing may change or nothing is asked.
     """
-    _refuse_empty(study)
+    refuse_empty(study)
     evaluator = Evaluator(study.travel, dict.fromkeys(goal.figure for goal in study.goals))
     wished = len(objectives(study.goals))
 
@@ -101,7 +101,8 @@ def problem_of(study: Study) -> Problem:
     )
 
 
-def _refuse_empty(study: Study) -> None:
+def refuse_empty(study: Study) -> None:
+    """Raise NothingToSearchError where nothing may change or nothing is asked."""
     if not study.variables:
         raise NothingToSearchError(
             f"{study.name}: nothing may change; name numbers of the axle under `vary`, such as `rocker.pivot.y: [a, b]`"

@@ -1,0 +1,170 @@
+"""`rockwright search`: the Pareto set of a study, into a results folder."""
+
+import argparse
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from optimiser.cli.durations import duration
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from optimiser.report.folder import ResultsFolder
+    from optimiser.search.run import Budget
+    from optimiser.search.snapshot import Snapshot
+    from optimiser.study.study import Study
+
+HELP = """\
+Searches a study's variables for rockers that meet its held goals, and keeps those of which no other is better in every
+objective. What is found is saved into the results folder every few seconds: Ctrl-C ends the search, keeps all of it
+and exits with 130, and --resume goes on from there. Without --for and --evaluations it searches for 60 seconds. Where
+nothing is feasible, the closest candidate is kept and shown with every goal that it misses (exit code 1). A study that
+has held goals alone gets the geometry that meets them all with the most room. One study, seed and --evaluations give
+the same front on the same machine."""
+
+EXAMPLE = """\
+rockwright search configs/front.yaml --for 10m
+  rockwright search configs/front.yaml --for 1h30m --resume
+  rockwright search configs/front.yaml --evaluations 20000 --seed 7 --out results/seed-7"""
+
+DEFAULT_SECONDS = 60.0
+"""How long a search runs where nothing is said [s]."""
+SAVE_EVERY = 2.0
+"""A search saves at most this often [s],"""
+SAVE_SHARE = 0.05
+"""and spends at most this share of its time on saving."""
+HEAD = 10
+"""Members shown at the end."""
+INTERRUPTED = 130
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("study", metavar="STUDY", help="the study file (YAML)")
+    parser.add_argument(
+        "--for", dest="seconds", metavar="TIME", type=duration, help="how long this run lasts: 30s, 10m, 1h30m, seconds"
+    )
+    parser.add_argument(
+        "--evaluations", metavar="N", type=_count, help="candidates in all, over every run into the same folder"
+    )
+    parser.add_argument("--seed", metavar="S", type=_seed, help="in place of the study's own seed")
+    parser.add_argument("--out", metavar="FOLDER", help="the results folder (default: results/NAME-OF-THE-STUDY-FILE)")
+    parser.add_argument("--resume", action="store_true", help="go on from what the folder holds")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Search, and show the head of what was found: 0; 1 where nothing is feasible; 130 where it was interrupted."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # its matrices are 3 x 3: threads only cost
+    from dataclasses import replace
+    from pathlib import Path
+
+    from optimiser.report.folder import open_for_search
+    from optimiser.search.problem import refuse_empty
+    from optimiser.search.run import Budget
+    from optimiser.study.read import read_study
+
+    study = read_study(Path(args.study))
+    refuse_empty(study)
+    if args.seed is not None:
+        study = replace(study, seed=args.seed)
+    asked = args.seconds is not None or args.evaluations is not None
+    budget = Budget(args.evaluations, args.seconds if asked else DEFAULT_SECONDS)
+    out = Path(args.out) if args.out else Path("results") / Path(args.study).stem
+    with open_for_search(out, study, resume=args.resume, command=_command(args)) as folder:
+        if folder.before and args.seed is None:
+            study = replace(study, seed=folder.before.manifest.seed)
+        interrupted = _search(study, budget, folder)
+    return _tell(out, interrupted)
+
+
+def _search(study: "Study", budget: "Budget", folder: "ResultsFolder") -> bool:
+    """Search and save; whether it was interrupted."""
+    from optimiser.cli.interrupts import Interrupts
+    from optimiser.cli.progress import SearchProgress
+    from optimiser.search.problem import problem_of
+    from optimiser.search.run import Settings, search
+
+    before = folder.before.snapshot if folder.before else None
+    saver = _Saver(study, folder)
+    with Interrupts() as interrupts, SearchProgress(budget, before) as progress:
+        for snapshot in search(problem_of(study), budget, Settings(study.seed), before, lambda: interrupts.asked):
+            progress.show(snapshot)
+            saver.offer(snapshot)
+        saver.save(snapshot)
+        return interrupts.asked
+
+
+class _Saver:
+    """Saves some of the snapshots that it is offered, so that saving takes a small share of the time."""
+
+    def __init__(self, study: "Study", folder: "ResultsFolder") -> None:
+        from optimiser.report.member_figures import MemberFigures
+
+        self._folder, self._figures = folder, MemberFigures(study)
+        self._next = 0.0
+
+    def offer(self, snapshot: "Snapshot") -> None:
+        """Save, if it is time to."""
+        from time import monotonic
+
+        if monotonic() >= self._next:
+            began = monotonic()
+            self.save(snapshot)
+            ended = monotonic()
+            self._next = ended + max(SAVE_EVERY, (ended - began) / SAVE_SHARE)
+
+    def save(self, snapshot: "Snapshot") -> None:
+        """Save."""
+        self._folder.save(snapshot, self._figures.of(snapshot))
+
+
+def _tell(out: "Path", interrupted: bool) -> int:
+    """Show the head of the front, or the closest candidate, and what to type next."""
+    from optimiser.report.closest import closest_lines
+    from optimiser.report.frame import NothingFoundError, frame
+    from optimiser.report.front import selection, shown
+    from optimiser.report.front_table import front_lines
+    from optimiser.report.results import load
+    from optimiser.report.screen import width
+
+    results = load(out)
+    try:
+        front = frame(results)
+    except NothingFoundError as error:
+        _write([*closest_lines(results), "", str(error)])
+        return INTERRUPTED if interrupted else error.exit_code
+    rows = selection(front, None, None)
+    _write(front_lines(front, shown(front, rows, HEAD), front.members, width()))
+    _write(["", f"next: rockwright front {out}", f"      rockwright handoff {out} ID -o FILE.yaml"])
+    return INTERRUPTED if interrupted else 0
+
+
+def _write(lines: list[str]) -> None:
+    sys.stdout.writelines(f"{line}\n" for line in lines)
+
+
+def _command(args: argparse.Namespace) -> str:
+    """The command line, as it is kept in the results."""
+    import shlex
+
+    words = ["rockwright", "search", args.study]
+    words += [] if args.seconds is None else ["--for", f"{args.seconds:g}"]
+    words += [] if args.evaluations is None else ["--evaluations", str(args.evaluations)]
+    words += [] if args.seed is None else ["--seed", str(args.seed)]
+    words += ["--out", args.out] if args.out else []
+    return shlex.join([*words, *(["--resume"] if args.resume else [])])
+
+
+def _count(text: str) -> int:
+    """A whole number from 1, as argparse asks for it."""
+    if not text.isdecimal() or not 0 < len(text) < 13 or not int(text):
+        raise argparse.ArgumentTypeError(f"{text!r} is no whole number from 1")
+    return int(text)
+
+
+def _seed(text: str) -> int:
+    """A whole number from 0, as argparse asks for it."""
+    if not text.isdecimal() or len(text) > 18:
+        raise argparse.ArgumentTypeError(f"{text!r} is no whole number from 0")
+    return int(text)
