@@ -1,7 +1,7 @@
 """Ctrl-C, and a request to end, as a flag that a search looks at between two rounds."""
 
 import signal
-from types import FrameType, TracebackType
+from types import TracebackType
 
 STOPPING = (signal.SIGINT, signal.SIGTERM)
 """What asks a search to stop: Ctrl-C, and the system's request to end."""
@@ -26,7 +26,7 @@ class Interrupts:
         for number, handler in self._before.items():
             signal.signal(number, handler)
 
-    def _ask(self, number: int, frame: FrameType | None) -> None:
+    def _ask(self, *_: object) -> None:
         self.asked = True
         signal.signal(signal.SIGINT, signal.default_int_handler)
         signal.signal(signal.SIGTERM, signal.SIG_DFL)

@@ -125,14 +125,14 @@ def _tell(out: "Path", interrupted: bool) -> int:
     from optimiser.report.frame import NothingFoundError, frame
     from optimiser.report.front import selection, shown
     from optimiser.report.front_table import front_lines
-    from optimiser.report.results import load
     from optimiser.report.screen import width
+    from optimiser.report.store import read_store
 
-    results = load(out)
+    store = read_store(out)
     try:
-        front = frame(results)
+        front = frame(store)
     except NothingFoundError as error:
-        _write([*closest_lines(results), "", str(error)])
+        _write([*closest_lines(store), "", str(error)])
         return INTERRUPTED if interrupted else error.exit_code
     rows = selection(front, None, None)
     _write(front_lines(front, shown(front, rows, HEAD), front.members, width()))

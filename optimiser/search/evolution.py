@@ -12,7 +12,7 @@ import numpy as np
 from geometry.arrays import Array
 from optimiser.search.bench import Bench
 from optimiser.search.nsga2 import Generation
-from optimiser.search.problem import Batch, Problem
+from optimiser.search.problem import Batch, Problem, joined
 
 POPULATION = 200
 """Candidates that evolution goes on from."""
@@ -46,7 +46,8 @@ class Evolution:
         offspring = generation.offspring
         batch = bench.measure(offspring)
         if len(batch) == len(offspring):
-            self._x, self._batch = generation.survivors(batch)
+            rows = generation.survivors(batch)
+            self._x, self._batch = np.concatenate([self._x, offspring])[rows], joined(self._batch, batch).take(rows)
 
     def _begin(self, bench: Bench, x: Array) -> None:
         batch = bench.measure(x)
@@ -63,4 +64,4 @@ def scatter(problem: Problem, size: int, rng: np.random.Generator) -> Array:
     far = problem.lower + span * rng.random((size - narrow - wide, len(span)))
     x = np.clip(np.concatenate([near, far]), problem.lower, problem.upper)
     x[0] = np.clip(problem.start, problem.lower, problem.upper)
-    return x
+    return np.asarray(x)

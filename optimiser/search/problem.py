@@ -39,18 +39,28 @@ class Batch:
 
     @property
     def total(self) -> Array:
-        """(N,) the sum of what each candidate violates; 0 where all is met."""
-        return np.maximum(self.violations, 0.0).sum(axis=1)
+        """(N,) the violations of each candidate in one number, 0 where all is met: the root of their squares' sum.
+
+        The sum itself would let one of two goals that exclude each other be met in full by missing the other; by the
+        squares, the nearest candidate misses both, and so names both.
+        """
+        return np.asarray(np.linalg.norm(np.maximum(self.violations, 0.0), axis=1))
 
     @property
     def feasible(self) -> Flags:
         """(N,) whether a candidate meets every held goal."""
-        met: Flags = (self.violations <= 0.0).all(axis=1)
-        return met
+        return np.asarray(np.all(self.violations <= 0.0, axis=1))
 
     def take(self, rows: Indices | Flags | slice) -> "Batch":
         """The batch of some rows."""
         return Batch(self.objectives[rows], self.violations[rows])
+
+
+def joined(first: Batch, second: Batch) -> Batch:
+    """One batch after the other, as one."""
+    return Batch(
+        np.concatenate([first.objectives, second.objectives]), np.concatenate([first.violations, second.violations])
+    )
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.arrays import Array
-from optimiser.search.archive import CAPACITY, Archive
+from optimiser.search.archive import CAPACITY
 from optimiser.search.bench import Bench
 from optimiser.search.evolution import POPULATION, Evolution
 from optimiser.search.problem import Problem
@@ -118,17 +117,11 @@ class _Run:
 
 
 def _restore(bench: Bench, start: Snapshot) -> None:
-    """Put the bench where a snapshot left it. What members and the closest come to is computed anew, uncounted."""
-    bench.archive = Archive(
-        ids=start.ids,
-        x=start.x,
-        objectives=bench.recall(start.x).objectives,
-        next_id=start.next_id,
-        reference=start.reference,
-        capacity=bench.archive.capacity,
-    )
+    """Put the bench where a snapshot left it. What the members come to is computed anew, uncounted."""
+    if len(start.ids):
+        objectives = bench.recall(start.x).objectives
+        bench.archive = replace(bench.archive, ids=start.ids, x=start.x, objectives=objectives)
+    bench.archive = replace(bench.archive, next_id=start.next_id, reference=start.reference)
     bench.evaluations = start.evaluations
     bench.feasible = start.growth[-1].feasible if start.growth else 0
     bench.closest, bench.closest_violation = start.closest, start.closest_violation
-
-
