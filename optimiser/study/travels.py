@@ -46,8 +46,9 @@ def check_reach(reading: Reading, axle: Axle, travel: Travel) -> None:
     for code, (path, what, hint) in _CANNOT.items():
         reached = points[status == code]
         if reached.size:
-            found = f"{what} at {reached.size} of {points.size} wheel travels, {_extent(reached)}"
-            expected = f"an axle that goes through travel.wheel [{low:g}, {high:g}] mm (status {code.word} otherwise)"
+            count = f"{reached.size} of {points.size} wheel travels"
+            found = f"{what} at {count}, {_extent(reached)} (status {code.word})"
+            expected = f"an axle that goes through travel.wheel [{low:g}, {high:g}] mm"
             reading.fault(path, found, expected, hint)
 
 
@@ -116,7 +117,8 @@ def _few_enough(reading: Reading, spans: dict[str, Range], step: float) -> None:
 
 
 def _rack_if_followed(reading: Reading, axle: Axle) -> None:
-    if reading.record("travel") is None or reading.record("axle.links") is None:
+    unsure = any(fault.path.startswith("axle.links") for fault in reading.faults.faults)
+    if unsure or reading.record("travel") is None or reading.record("axle.links") is None:
         return
     if axle.has_rack and not reading.has("travel.rack"):
         hint = "add rack: [lowest, highest], or delete inboard_moves_with"

@@ -164,25 +164,21 @@ class _Walker:
         entries: dict[str, Value] = {}
         for entry in branch.entries:
             here = joined(path, entry.name)
-            sound = form.dotted or self._sound_name(form, entry, here)
+            if not form.dotted:
+                self._sound_name(form, entry, here)
             value = self.value(form.item, entry.value, here, entry.place)
-            if value is not None and sound:
+            if value is not None:
                 entries[entry.name] = value
         self._right_count(form, len(branch.entries), path, opened)
         return Record(opened, entries, {entry.name: entry.place for entry in branch.entries})
 
-    def _sound_name(self, form: Named, entry: Entry, path: str) -> bool:
+    def _sound_name(self, form: Named, entry: Entry, path: str) -> None:
         if entry.name in form.reserved:
-            hint = "choose another name"
-            self._faults.add(entry.place, path, f"the name {entry.name}", f"a name of a {form.what} not in use", hint)
-            return False
-        if not NAME.fullmatch(entry.name) or is_switch(Leaf(entry.place, entry.name, quoted=False)):
-            expected = (
-                "a name of letters, digits, _ and -, starting with a letter, and no yes, no, on, off, true, false"
-            )
+            expected = f"a name that is free for a {form.what}"
+            self._faults.add(entry.place, path, f"the reserved name {entry.name}", expected, "choose another name")
+        elif not NAME.fullmatch(entry.name) or is_switch(Leaf(entry.place, entry.name, quoted=False)):
+            expected = "a name of letters, digits, _ and -, starting with a letter, and no yes, no, on, off, true, false"
             self._faults.add(entry.place, path, f"the name {shown(entry.name)}", expected, "choose another name")
-            return False
-        return True
 
     def _right_count(self, form: Named, found: int, path: str, opened: Place) -> None:
         if form.count is not None and found != form.count:
