@@ -3,19 +3,16 @@
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
 
 from geometry.arrays import Array
 from geometry.axle import CrossStrut, Element
 from optimiser.report.analysis import OK, Analysis, WheelSweep, own_mode, share, word_over
-from optimiser.report.blocks import Block, Column, heading, short, tables
+from optimiser.report.blocks import Block, Column, heading, prose, short, tables
 from optimiser.report.cells import View, number, place, span, thinned
 from optimiser.report.hints import hints
 from optimiser.report.margin_tables import margin_tables
 from optimiser.report.ratio_tables import heave_ratios, roll_ratios
-from optimiser.report.screen import NULL
+from optimiser.report.screen import NULL, bold
 
 IDLE_BELOW = 1.0
 """An element is idle in a motion that gives it less than this share [%] of its own-mode stroke. Common practice, no
@@ -27,26 +24,28 @@ MOTIONS = {"heave": "heave", "roll": "roll", "one_wheel": "one wheel", "rack": "
 """The sweeps, as they are called in tables."""
 
 
-def analysis_tables(analysis: Analysis, view: View) -> Iterator[RenderableType]:
+def analysis_tables(analysis: Analysis, view: View) -> Iterator[str]:
     """Everything `analyse` prints, in the order of an engineer's questions: who works when, ratios, attitude, margins.
 
     Long tables are thinned to what reads at a glance, unless the view asks for every step.
     """
-    yield from _header(analysis)
+    yield from _header(analysis, view)
     yield from _who_works(analysis, view)
     yield from heave_ratios(analysis, view)
     yield from roll_ratios(analysis, view)
     yield from _attitude(analysis, view)
     yield from margin_tables(analysis.verdicts, analysis.wishes, view)
-    yield from _worth_knowing(analysis)
+    yield from _worth_knowing(analysis, view)
     if not view.every_step:
-        yield Text("\nTables are thinned to every few steps; --all shows each.")
+        yield "\nTables are thinned to every few steps; --all shows each."
 
 
-def _header(analysis: Analysis) -> Iterator[RenderableType]:
-    yield Text(analysis.name, style="bold")
-    yield from (Text(f"{name}: {_said(element)}") for name, element in analysis.elements.items())
-    yield from (Text(f"note: {note}") for note in analysis.notes)
+def _header(analysis: Analysis, view: View) -> Iterator[str]:
+    yield from (bold(line) for line in prose(analysis.name, view.width))
+    for name, element in analysis.elements.items():
+        yield from prose(f"{name}: {_said(element)}", view.width, others="  ")
+    for note in analysis.notes:
+        yield from prose(f"note: {note}", view.width, others="  ")
 
 
 def _said(element: Element) -> str:
@@ -55,15 +54,16 @@ def _said(element: Element) -> str:
     return f"corner strut from {element.left} to the chassis, one on each side; shown is the left one"
 
 
-def _who_works(analysis: Analysis, view: View) -> Iterator[RenderableType]:
+def _who_works(analysis: Analysis, view: View) -> Iterator[str]:
     yield heading("Who works when", "stroke in (squeezed) and out [mm]; share of the strut's stroke in its own mode")
     motions = [name for name in MOTIONS if name in analysis.sweeps]
     labels = [f"{MOTIONS[name]} {span(_ends(analysis.sweeps[name].travel))}" for name in motions]
     key = Block("", [Column("motion [mm]", labels, left=True)])
     yield from tables(key, [_work(analysis, motions, element) for element in analysis.elements], view.width)
-    yield Text(
+    yield from prose(
         f"idle: below {IDLE_BELOW:g} % of own stroke; leaking: {IDLE_BELOW:g} to {WORKING_FROM:g} %; "
-        f"working: from {WORKING_FROM:g} % (common practice, no source)"
+        f"working: from {WORKING_FROM:g} % (common practice, no source)",
+        view.width,
     )
 
 
@@ -103,7 +103,7 @@ def _role(analysis: Analysis, motion: str, element: str) -> str:
     return "leaking" if part < WORKING_FROM else "working"
 
 
-def _attitude(analysis: Analysis, view: View) -> Iterator[RenderableType]:
+def _attitude(analysis: Analysis, view: View) -> Iterator[str]:
     yield heading("Wheel attitude", "left wheel; camber: top outward positive; toe-in positive")
     blocks = [
         _wheel(
@@ -125,11 +125,9 @@ def _wheel(motion: str, wheel: WheelSweep, rows: Sequence[int]) -> Block:
     )
 
 
-def _worth_knowing(analysis: Analysis) -> Iterator[RenderableType]:
+def _worth_knowing(analysis: Analysis, view: View) -> Iterator[str]:
     found = hints(analysis)
     if found:
-        lines = Table.grid(padding=(0, 1))
-        for hint in found:
-            lines.add_row("-", Text(hint))
         yield heading("Worth knowing")
-        yield lines
+    for hint in found:
+        yield from prose(hint, view.width, first="- ", others="  ")

@@ -2,12 +2,9 @@
 
 from collections.abc import Iterator
 
-from rich.console import RenderableType
-from rich.table import Table
-from rich.text import Text
-
 from objectives.catalogue import FIGURES, Figure
-from optimiser.report.screen import grid
+from optimiser.report.blocks import prose
+from optimiser.report.screen import bold
 
 EXAMPLES = {
     "motion_ratio": "{aim: 1.1, within: 0.01}",
@@ -38,36 +35,35 @@ EXAMPLE_ELEMENT = "heave"
 """Element in the example of a figure asked for by its pattern."""
 
 
-def catalogue_table() -> Iterator[RenderableType]:
-    """Every figure: name, unit, definition."""
-    table = grid()
-    table.show_edge = False
-    table.add_column("figure", no_wrap=True)
-    table.add_column("unit", no_wrap=True)
-    table.add_column("definition")
+def catalogue_table(width: int) -> Iterator[str]:
+    """Every figure as lines of at most `width`: name, unit, definition."""
+    names = max(len(figure.name) for figure in FIGURES)
+    units = max(len(figure.unit) for figure in FIGURES)
+    yield bold(f"{'figure':{names}}  {'unit':{units}}  definition")
     for figure in FIGURES:
-        table.add_row(figure.name, figure.unit, Text(figure.definition))
-    yield table
-    yield Text(
-        f"\n{ELEMENT} stands for an element's name, so that {ELEMENT}.motion_ratio of an element called heave is "
-        "heave.motion_ratio. rockwright figures NAME explains one."
+        blank = " " * (names + units + 4)
+        yield from prose(figure.definition, width, f"{figure.name:{names}}  {figure.unit:{units}}  ", blank)
+    yield ""
+    yield from prose(
+        f"{ELEMENT} stands for an element's name: {ELEMENT}.motion_ratio of an element called {EXAMPLE_ELEMENT} is "
+        f"{EXAMPLE_ELEMENT}.motion_ratio. m is the mode that it serves, n the other. rockwright figures NAME explains "
+        "one.",
+        width,
     )
 
 
-def explained(figure: Figure, asked: str) -> Iterator[RenderableType]:
+def explained(figure: Figure, asked: str, width: int) -> Iterator[str]:
     """One figure: its definition and source, when it is null, and a goal that asks for it under the name `asked`."""
-    table = Table.grid(padding=(0, 2))
-    table.add_column(no_wrap=True)
-    for term, text in {
+    parts = {
         "unit": figure.unit,
         "definition": figure.definition,
         "source": figure.source,
         "null": null_rule(figure),
         "goal": f"{_called(asked)}: {example(figure)}",
-    }.items():
-        table.add_row(term, Text(text))
-    yield Text(asked, style="bold")
-    yield table
+    }
+    yield bold(asked)
+    for term, text in parts.items():
+        yield from prose(text, width, f"{term:12}", " " * 12)
 
 
 def example(figure: Figure) -> str:

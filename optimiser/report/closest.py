@@ -2,9 +2,8 @@
 
 from collections.abc import Mapping
 
-from optimiser.report.compare import VARIABLE_DECIMALS
 from optimiser.report.store import Store, Table
-from optimiser.report.text_table import column, figures, spread
+from optimiser.report.text_table import VARIABLE_DECIMALS, column, figures, spread
 
 
 def closest_lines(store: Store) -> list[str]:

@@ -27,15 +27,15 @@ def encode(columns: Mapping[str, Sequence[float]]) -> bytes:
 
 def decode(data: bytes) -> Columns:
     """The columns of a CSV text. Raises ValueError where it is not a heading and rows of numbers."""
-    rows = csv.reader(io.StringIO(data.decode(), newline=""))
-    headings = next(rows, [])
-    if not headings or len(set(headings)) < len(headings):
-        raise ValueError("no headings, or two alike")
+    stream = io.StringIO(data.decode(), newline="")
     try:
-        columns = zip(*rows, strict=True)
-        numbers = [[float(cell) if cell else math.nan for cell in column] for column in columns]
+        headings = next(csv.reader(stream), [])
     except csv.Error as error:
         raise ValueError(str(error)) from error
+    if not headings or len(set(headings)) < len(headings):
+        raise ValueError("no headings, or two alike")
+    rows = [line.split(",") for line in stream.read().split("\n")[:-1]]  # numbers need no quotes: faster than csv's
+    numbers = [_numbers(cells) for cells in zip(*rows, strict=True)]
     return dict(zip(headings, numbers or [[] for _ in headings], strict=True))
 
 
@@ -52,7 +52,13 @@ def kind(columns: Columns, of: str) -> Columns:
 
 def nullable(value: float) -> float | None:
     """A number, or None for the NaN that stands for a null figure."""
-    return None if math.isnan(value) else value
+    return value if value == value else None  # noqa: PLR0124 - NaN's own test, and the fastest
+
+
+def _numbers(cells: tuple[str, ...]) -> list[float]:
+    if "" in cells:
+        return [float(cell) if cell else math.nan for cell in cells]
+    return list(map(float, cells))
 
 
 def _cell(value: float) -> str:

@@ -6,10 +6,7 @@ from typing import Literal, TypeAlias
 
 from optimiser.report.columns import nullable
 from optimiser.report.frame import Frame
-from optimiser.report.text_table import column, figures, spread
-
-VARIABLE_DECIMALS = 3
-"""Digits of a variable [mm or deg] behind the point: less is no difference that can be built."""
+from optimiser.report.text_table import VARIABLE_DECIMALS, column, figures, spread
 
 Better: TypeAlias = Literal["a", "b", "both", "neither", ""]
 

@@ -9,7 +9,6 @@ from itertools import combinations
 from optimiser.report.frame import Bound, Frame
 from optimiser.report.ranks import rank_correlation
 from optimiser.report.store import Store
-from optimiser.report.where import chosen, no_column
 
 CROWDED = 0.2
 """A bound that more than this share of the members sits on is named."""
@@ -46,7 +45,7 @@ def selection(front: Frame, sort: str | None, where: str | None) -> list[int]:
     Without `sort`: by the first objective. Raises UnknownColumnError or ConditionError.
     """
     key = _key(front, sort)
-    kept = [True] * len(key) if where is None else chosen(where, front.columns)
+    kept = [True] * len(key) if where is None else _chosen(front, where)
     rows = [row for row, keep in enumerate(kept) if keep]
     return sorted(rows, key=lambda row: math.inf if math.isnan(key[row]) else key[row])
 
@@ -93,6 +92,12 @@ def late_growth(store: Store) -> float | None:
     return 1.0 - before / volumes[-1]
 
 
+def _chosen(front: Frame, where: str) -> list[bool]:
+    from optimiser.report.where import chosen  # noqa: PLC0415 - a parser that few calls need
+
+    return chosen(where, front.columns)
+
+
 def _key(front: Frame, sort: str | None) -> Sequence[float]:
     wishes = front.table.objectives
     if sort is None:
@@ -100,5 +105,7 @@ def _key(front: Frame, sort: str | None) -> Sequence[float]:
     if sort in wishes:
         return wishes[sort]
     if sort not in front.columns:
+        from optimiser.report.where import no_column  # noqa: PLC0415 - only once something went wrong
+
         raise no_column(sort, front.columns)
     return front.columns[sort]

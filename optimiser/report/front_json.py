@@ -6,6 +6,7 @@ from typing import TypeAlias
 
 from optimiser.report.columns import Columns, nullable
 from optimiser.report.frame import Frame
+from optimiser.report.store import Table
 
 Plain: TypeAlias = "bool | int | float | str | list[Plain] | dict[str, Plain] | None"
 
@@ -18,16 +19,17 @@ def front_json(front: Frame, rows: Sequence[int]) -> str:
     not.
     """
     manifest, growth = front.store.manifest, front.store.growth
+    records = _records(front.table)
     document: dict[str, Plain] = {
         "study": manifest.study,
         "fingerprint": manifest.fingerprint,
         "figures": list(front.table.figures),
         "objectives": list(front.table.objectives),
-        "members": [_row(front, row) for row in rows if row < front.members],
+        "members": [records[row] for row in rows if row < front.members],
         "hypervolume": growth["hypervolume"][-1] if growth["hypervolume"] else None,
         "reference": None if manifest.reference is None else list(manifest.reference),
         "knee": front.table.ids[front.knee],
-        "base": None if front.base is None else _row(front, front.base),
+        "base": None if front.base is None else records[front.base],
         "evaluations": manifest.evaluations,
         "seconds": manifest.seconds,
         "growth": {name: list(column) for name, column in growth.items()},
@@ -35,15 +37,16 @@ def front_json(front: Frame, rows: Sequence[int]) -> str:
     return json.dumps(document, allow_nan=False)
 
 
-def _row(front: Frame, row: int) -> Plain:
-    table = front.table
-    return {
-        "id": table.ids[row],
-        "variables": _values(table.variables, row),
-        "figures": _values(table.figures, row),
-        "objectives": _values(table.objectives, row),
-    }
+def _records(table: Table) -> list[Plain]:
+    """Every row of a table as an entry of the document."""
+    parts = (_rows(table.variables), _rows(table.figures), _rows(table.objectives))
+    return [
+        {"id": name, "variables": variables, "figures": figures, "objectives": objectives}
+        for name, variables, figures, objectives in zip(table.ids, *parts, strict=True)
+    ]
 
 
-def _values(columns: Columns, row: int) -> Plain:
-    return {name: nullable(column[row]) for name, column in columns.items()}
+def _rows(columns: Columns) -> list[dict[str, Plain]]:
+    """Columns turned into rows by name."""
+    cells = ([nullable(value) for value in column] for column in columns.values())
+    return [dict(zip(columns, row, strict=True)) for row in zip(*cells, strict=True)]

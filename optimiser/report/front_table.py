@@ -2,13 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
-from textwrap import wrap
 
 from optimiser.report.frame import Frame
 from optimiser.report.front import LAST_SHARE, alike, crowds, late_growth
 from optimiser.report.screen import BEST, MISSED
 from optimiser.report.short_names import short_figures, short_paths
-from optimiser.report.text_table import GAP, Column, figures, spread
+from optimiser.report.text_table import GAP, VARIABLE_DECIMALS, Column, figures, spread
 
 NARROWEST_BOUNDS = 14
 """The room that the column of active bounds keeps before a held figure's column gives way."""
@@ -16,9 +15,12 @@ MORE = " high +9"
 """What may stand behind a variable's name in the column of active bounds."""
 
 
-def front_lines(front: Frame, rows: Sequence[int], selected: int, wide: int) -> list[str]:
-    """The front in lines of at most `wide` characters: `rows`, of the `selected` members that a condition left."""
-    return [*_header(front), "", *_table(front, rows, wide), "", *_footer(front, rows, selected)]
+def front_lines(front: Frame, rows: Sequence[int], sort: str | None, selected: int, wide: int) -> list[str]:
+    """The front in lines of at most `wide` characters: `rows`, of the `selected` members that a condition left.
+
+    The column that the rows are sorted by is shown even if no goal asks for it.
+    """
+    return [*_header(front), "", *_table(front, rows, sort, wide), "", *_footer(front, rows, selected)]
 
 
 def _header(front: Frame) -> Iterator[str]:
@@ -35,9 +37,13 @@ def _header(front: Frame) -> Iterator[str]:
         yield f"{crowd.share:.0%} of the members sit on the {crowd.bound.end} bound of {crowd.bound.path}"
 
 
-def _table(front: Frame, rows: Sequence[int], wide: int) -> list[str]:
+def _table(front: Frame, rows: Sequence[int], sort: str | None, wide: int) -> list[str]:
     names = Column(("", "", "id"), [front.label(row) for row in rows], left=True)
-    before, held, margin = [names, *_objectives(front, rows)], _held(front, rows), _margins(front, rows)
+    before, held, margin = (
+        [names, *_sorted_by(front, rows, sort), *_objectives(front, rows)],
+        _held(front, rows),
+        _margins(front, rows),
+    )
     room = wide - _widths([*before, *margin])
     on_bounds = any(front.bounds(row) for row in rows)
     fitting = sum(
@@ -51,8 +57,14 @@ def _table(front: Frame, rows: Sequence[int], wide: int) -> list[str]:
     lines = spread([*before, *held[:fitting], *margin, *bounds])
     meant = [f"{name} = {path}" for path, name in short.items() if _abbreviated(path, name, cells)]
     left_out = ", ".join(goal.figure for goal in front.store.manifest.held[fitting:])
-    told = wrap(f"no room for {left_out}: widen the terminal, or see --compare or --json", wide) if left_out else []
+    told = _wrapped(f"no room for {left_out}: widen the terminal, or see --compare or --json", wide) if left_out else []
     return [*lines, *([""] if meant or told else []), *meant, *told]
+
+
+def _wrapped(text: str, wide: int) -> list[str]:
+    from textwrap import wrap  # noqa: PLC0415 - 10 ms of start-up that few fronts need
+
+    return wrap(text, wide)
 
 
 def _widths(columns: Sequence[Column]) -> int:
@@ -62,6 +74,15 @@ def _widths(columns: Sequence[Column]) -> int:
 def _abbreviated(path: str, name: str, cells: Sequence[str]) -> bool:
     """Whether a variable stands in the cells under a name that is not part of its path."""
     return not path.endswith(name) and any(f"{name} " in cell for cell in cells)
+
+
+def _sorted_by(front: Frame, rows: Sequence[int], sort: str | None) -> list[Column]:
+    if sort is None or any(goal.figure == sort for goal in front.store.manifest.goals):
+        return []
+    entry = front.store.manifest.figures.get(sort)
+    element, name = sort.rsplit(".", 2)[-2:] if "." in sort else ("", sort)
+    decimals, unit = (entry.decimals, entry.unit) if entry else (VARIABLE_DECIMALS, "")
+    return [Column((element, name, unit), [figures(front.columns[sort][row], decimals) for row in rows])]
 
 
 def _objectives(front: Frame, rows: Sequence[int]) -> list[Column]:

@@ -59,7 +59,7 @@ def _exclusive(analysis: Analysis) -> Iterator[str]:
         if highest < SURELY_EXCLUDED * needed:
             yield (
                 f"{name}: progressivity of at least {lowest:g} % and crosstalk of at most {highest:g} % exclude each "
-                f"other: that rise brings about {needed:.1f} % crosstalk in roll. Let the rest of the rise come from "
+                f"other: such a rise has a crosstalk of about {needed:.1f} % in roll. Let the rest of the rise come from "
                 "springs and bump rubbers"
             )
 

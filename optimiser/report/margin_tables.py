@@ -2,9 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 
-from rich.console import RenderableType
-from rich.text import Text
-
 from objectives.catalogue import describe
 from objectives.goals import Band, Best, Held, Objective
 from optimiser.report.blocks import Block, Column, heading, short, tables
@@ -23,17 +20,17 @@ REASONS = {
 """What a figure's word means, in a few more words."""
 
 
-def margin_tables(verdicts: Sequence[Verdict], wishes: Sequence[Wish], view: View) -> Iterator[RenderableType]:
+def margin_tables(verdicts: Sequence[Verdict], wishes: Sequence[Wish], view: View) -> Iterator[str]:
     """Held goals, the least that is left first, then the objectives; why a figure is null, in words."""
     yield heading("Margins", _told(verdicts))
     if verdicts:
         yield from tables(_held(verdicts), [], view.width)
-        yield Text("scaled: what is left, in units of a band's half-width (within) or of the figure's usual scale")
+        yield "scaled: what is left, in units of a band's half-width (within) or of the figure's usual scale"
     if wishes:
         yield heading("Objectives")
         yield from tables(_wished(wishes), [], view.width)
     asked: list[Verdict | Wish] = [*verdicts, *wishes]
-    yield from (Text(f"{one.goal.figure}: {_why(one)}") for one in asked if one.status != OK)
+    yield from (f"{short(one.goal.figure)}: {_why(one)}" for one in asked if one.status != OK)
 
 
 def _told(verdicts: Sequence[Verdict]) -> str:

@@ -8,13 +8,11 @@ trade uses it; the two are never mixed. `transm.` is the angle between a rocker'
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from rich.console import RenderableType
-from rich.text import Text
 
 from geometry.arrays import Array, Indices
 from geometry.status import Status
 from optimiser.report.analysis import OK, Analysis, ElementSweep, Sweep
-from optimiser.report.blocks import Block, Column, heading, short, tables
+from optimiser.report.blocks import Block, Column, heading, prose, short, tables
 from optimiser.report.cells import SMALLEST_RATIO, View, inverse, number, place, thinned
 
 BEYOND = Status.OVER_CENTRE.word
@@ -23,7 +21,7 @@ ABSENT = -1
 """Row of a sweep that has no state at this roll."""
 
 
-def heave_ratios(analysis: Analysis, view: View) -> Iterator[RenderableType]:
+def heave_ratios(analysis: Analysis, view: View) -> Iterator[str]:
     """Ratio, wheel/spring and transmission of every element at the points of the heave sweep."""
     sweep = analysis.sweeps["heave"]
     rows = thinned(sweep.travel, _troubled(sweep), analysis.travel.step, view.every_step)
@@ -31,13 +29,14 @@ def heave_ratios(analysis: Analysis, view: View) -> Iterator[RenderableType]:
     key = Block("heave", [Column("\n[mm]", [place(sweep.travel[row], signed=True) for row in rows])])
     elements = [_heaved(name, moved, rows) for name, moved in sweep.elements.items()]
     yield from tables(key, [_heaved_rocker(sweep, rows), *elements], view.width)
-    yield Text(
+    yield from prose(
         "wheel/spring: the inverse of the ratio. transm.: angle between a rocker arm and its rod or strut, at the "
-        "worse end; best at 90."
+        "worse end; best at 90.",
+        view.width,
     )
 
 
-def roll_ratios(analysis: Analysis, view: View) -> Iterator[RenderableType]:
+def roll_ratios(analysis: Analysis, view: View) -> Iterator[str]:
     """The same for the roll sweep, +r and -r side by side."""
     sweep = analysis.sweeps["roll"]
     sizes, plus, minus = _sides(sweep, analysis.travel.step, view.every_step)
@@ -45,7 +44,7 @@ def roll_ratios(analysis: Analysis, view: View) -> Iterator[RenderableType]:
     key = Block("roll", [Column("r\n[mm]", [place(size) for size in sizes])])
     elements = [_rolled(name, moved, plus, minus) for name, moved in sweep.elements.items()]
     yield from tables(key, [_rolled_rocker(sweep, plus, minus), *elements], view.width)
-    yield Text("A positive body roll of ISO 8855 lifts the left side: that is the state r < 0, left wheel down.")
+    yield "A positive body roll of ISO 8855 lifts the left side: that is the state r < 0, left wheel down."
 
 
 def _troubled(sweep: Sweep) -> list[bool]:
@@ -86,7 +85,7 @@ def _tells(ratios: Array) -> bool:
 
 def _sides(sweep: Sweep, step: float, every_step: bool) -> tuple[Array, Indices, Indices]:
     """Sizes of roll to show, from 0, and the row of the sweep at +r and at -r of each, or `ABSENT`."""
-    sizes = np.unique(np.abs(sweep.travel))
+    sizes = np.array(sorted(set(np.abs(sweep.travel).tolist())))
     plus, minus = _find(sweep.travel, sizes), _find(sweep.travel, -sizes)
     rows = thinned(sizes, _either(_troubled(sweep), plus, minus), step, every_step)
     return sizes[rows], plus[rows], minus[rows]

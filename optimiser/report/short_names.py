@@ -28,12 +28,14 @@ FIGURES = {
 LEAVES = {"length": "len", "angle": "ang", "offset": "off", "azimuth": "az", "elevation": "el"}
 LONGEST = 5
 """Characters that a part of a name keeps."""
+LONGEST_ELEMENT = 6
+"""Characters that an element's name keeps."""
 
 
 def short_figures(names: Sequence[str]) -> list[tuple[str, str]]:
     """(element, figure) of each name, cut; whole where two would read alike."""
     halves = [_halves(name) for name in names]
-    cut = [(element[:LONGEST], FIGURES.get(figure, figure[:LONGEST])) for element, figure in halves]
+    cut = [(element[:LONGEST_ELEMENT], FIGURES.get(figure, figure[:LONGEST])) for element, figure in halves]
     return [short if cut.count(short) == 1 else whole for short, whole in zip(cut, halves, strict=True)]
 
 

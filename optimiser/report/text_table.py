@@ -8,6 +8,8 @@ from optimiser.report.screen import NULL
 
 GAP = 1
 """Blanks between two columns."""
+VARIABLE_DECIMALS = 3
+"""Digits of a variable [mm or deg] behind the point: less is no difference that can be built."""
 
 
 @dataclass(frozen=True)

@@ -1,12 +1,12 @@
 """How one axle stands against its goals: what is left before each held goal is missed, and the objectives' values."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from objectives.catalogue import describe
-from objectives.goals import Band, Best, Goal, Held, Limit, Miss, Objective, left
+from objectives.goals import Goal, Held, Objective, held, left, objectives, scale_of
 
 OK = "ok"
 
@@ -45,30 +45,24 @@ class Wish:
 
 
 def verdicts(
-    goals: Iterable[Goal], figures: Mapping[str, float | None], status: Mapping[str, str]
+    goals: Sequence[Goal], figures: Mapping[str, float | None], status: Mapping[str, str]
 ) -> tuple[Verdict, ...]:
     """Judge the held goals; the least that is left, against its scale, comes first."""
-    judged = [
-        _verdict(goal, figures[goal.figure], status.get(goal.figure, OK))
-        for goal in goals
-        if isinstance(goal, Band | Limit)
-    ]
+    judged = [_verdict(goal, figures[goal.figure], status.get(goal.figure, OK)) for goal in held(goals)]
     return tuple(sorted(judged, key=lambda verdict: verdict.share))
 
 
-def wishes(goals: Iterable[Goal], figures: Mapping[str, float | None], status: Mapping[str, str]) -> tuple[Wish, ...]:
+def wishes(goals: Sequence[Goal], figures: Mapping[str, float | None], status: Mapping[str, str]) -> tuple[Wish, ...]:
     """The objectives with their figures, in the study's order."""
     return tuple(
         Wish(goal, describe(goal.figure).unit, figures[goal.figure], status.get(goal.figure, OK))
-        for goal in goals
-        if isinstance(goal, Miss | Best)
+        for goal in objectives(goals)
     )
 
 
 def _verdict(goal: Held, value: float | None, status: str) -> Verdict:
-    figure = describe(goal.figure)
+    unit = describe(goal.figure).unit
     if value is None:
-        return Verdict(goal, figure.unit, None, status, None, -np.inf)
-    remaining = float(left(goal, value))
-    scale = goal.within if isinstance(goal, Band) else figure.scale
-    return Verdict(goal, figure.unit, value, status, remaining, remaining / scale)
+        return Verdict(goal, unit, None, status, None, -np.inf)
+    remaining = float(left(goal, np.asarray(value)))
+    return Verdict(goal, unit, value, status, remaining, remaining / scale_of(goal))
