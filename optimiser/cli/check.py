@@ -89,7 +89,7 @@ def _points(screen: "Console", portrait: "Portrait") -> None:
 
 
 def _remark(link: "LinkPortrait") -> str:
-    remarks = {"moves with the rack": link.moves_with_rack, "bends: it carries the rod": link.bends}
+    remarks = {"moves with the rack": link.moves_with_rack, "bends": link.bends}
     return "; ".join(remark for remark, holds in remarks.items() if holds)
 
 

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from geometry.axle import Arm, AxisAligned, AxisAngles, CornerStrut, CrossStrut, Mode
 from geometry.hardpoints import place
 from objectives.goals import Band, Best, Limit, Miss
-from optimiser.study.nodes import Leaf
 from optimiser.study.faults import Fault, FaultsError, Place
+from optimiser.study.nodes import Leaf
 from optimiser.study.read import DEFAULT_SEED, read_study, read_text
 from optimiser.study.scalars import NoNumber, read_number
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from geometry.arrays import Array
 from geometry.axle import Arm, Axle
 from geometry.hardpoints import batch_shape, place
 from optimiser.study.numbers import change_numbers, numbers_of
@@ -42,11 +43,12 @@ def study(changed: Callable[[dict[str, str]], str]) -> Study:
     return read_text(text[: text.index("vary:")] + EVERY_KIND, "every.yaml")
 
 
-def spread(study: Study, shape: tuple[int, ...]) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+def spread(study: Study, shape: tuple[int, ...]) -> Array:
     """Points of the search within bounds, the same each time."""
     low = np.array([one.low for one in study.variables])
     high = np.array([one.high for one in study.variables])
-    return low + (high - low) * np.random.default_rng(7).random((*shape, len(low)))
+    x: Array = low + (high - low) * np.random.default_rng(7).random((*shape, len(low)))
+    return x
 
 
 @pytest.mark.parametrize("shape", [(), (12,), (3, 4), (0,)])
