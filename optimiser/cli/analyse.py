@@ -34,9 +34,8 @@ def run(args: argparse.Namespace) -> int:
         return 0
     from optimiser.report.analysis_tables import analysis_tables
     from optimiser.report.cells import View
-    from optimiser.report.screen import console
+    from optimiser.report.screen import width
 
-    screen = console()
-    for part in analysis_tables(analysis, View(every_step=args.all, width=screen.width)):
-        screen.print(part)
+    for line in analysis_tables(analysis, View(every_step=args.all, width=width())):
+        sys.stdout.write(f"{line}\n")
     return 0

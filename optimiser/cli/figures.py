@@ -5,8 +5,8 @@ import sys
 
 from optimiser.errors import RockwrightError
 
-HELP = """Prints the catalogue of figures: name, unit, definition. With NAME it explains one: its source, when it is null,
-and a goal that asks for it. NAME as in the catalogue (E.motion_ratio) or as in a study (heave.motion_ratio)."""
+HELP = """Prints the catalogue of figures: name, unit, definition. With NAME it explains one: its source, when it is
+null, a goal that asks for it. NAME as in the catalogue (E.motion_ratio) or as in a study (heave.motion_ratio)."""
 EXAMPLE = """rockwright figures
   rockwright figures heave.motion_ratio
   rockwright figures --json"""
@@ -38,9 +38,9 @@ def run(args: argparse.Namespace) -> int:
         sys.stdout.write(json.dumps({"figures": figures}, ensure_ascii=False) + "\n")
         return 0
     from optimiser.report.catalogue_tables import catalogue_table, explained
-    from optimiser.report.screen import console
+    from optimiser.report.screen import width
 
-    screen = console()
-    for part in explained(chosen[0], args.name) if args.name else catalogue_table():
-        screen.print(part)
+    lines = explained(chosen[0], args.name, width()) if args.name else catalogue_table(width())
+    for line in lines:
+        sys.stdout.write(f"{line}\n")
     return 0

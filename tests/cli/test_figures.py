@@ -1,0 +1,85 @@
+"""`rockwright figures` as a user meets it, and the examples that it gives."""
+
+import json
+from collections.abc import Callable
+
+import pytest
+
+from geometry.axle import Axle, CornerStrut
+from objectives.catalogue import FIGURES, Figure, describe
+from objectives.evaluate import evaluate
+from objectives.readings import FigureStatus
+from optimiser.cli.main import main
+from optimiser.report.catalogue_tables import EXAMPLES, example, null_rule
+from optimiser.study.read import read_text
+from tests.axles import FRONT_TRAVEL, front, front_corner
+from tests.cli.test_analyse import CONFIGS
+
+
+def test_the_catalogue_names_every_figure_with_its_unit(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["figures"]) == 0
+    lines = capsys.readouterr().out.split("\n")
+    assert [line for line in lines if len(line) > 100] == []
+    assert len(FIGURES) > 20
+    for figure in FIGURES:
+        (row,) = (line for line in lines if line.split()[:1] == [figure.name])
+        assert row.split()[1] == figure.unit
+
+
+def test_one_figure_is_explained_by_its_pattern_and_by_its_full_name(capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("E.motion_ratio", "heave.motion_ratio"):
+        assert main(["figures", name]) == 0
+        shown = capsys.readouterr().out
+        assert shown.startswith(name)
+        assert "heave.motion_ratio: {aim: 1.1, within: 0.01}" in shown
+        assert "mm/mm" in shown
+        for term in ("unit", "definition", "source", "null", "goal"):
+            assert f"\n{term} " in shown
+
+
+def test_an_unknown_name_ends_with_2_and_a_suggestion(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["figures", "heave.crostalk"]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert "heave.crosstalk" in shown.err
+
+
+def test_json_holds_the_whole_catalogue_or_one_figure(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["figures", "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert [figure["name"] for figure in document["figures"]] == [figure.name for figure in FIGURES]
+    assert main(["figures", "rocker.sweep", "--json"]) == 0
+    (figure,) = json.loads(capsys.readouterr().out)["figures"]
+    assert figure == {
+        "name": "rocker.sweep",
+        "unit": "deg",
+        "definition": describe("rocker.sweep").definition,
+        "source": describe("rocker.sweep").source,
+    }
+
+
+@pytest.mark.parametrize("figure", FIGURES, ids=[figure.name for figure in FIGURES])
+def test_the_example_goal_is_one_that_a_study_may_hold(figure: Figure) -> None:
+    name = "heave" + figure.name[1:] if figure.of_element else figure.name
+    name = name.replace("heave.", "roll.") if figure.roll_only else name
+    start = (CONFIGS / "front.yaml").read_text(encoding="utf-8").split("goals:")[0]
+    read = read_text(f"{start}goals:\n  {name}: {example(figure)}\n", "example.yaml")
+    assert [goal.figure for goal in read.goals] == [name]
+
+
+def test_every_example_belongs_to_a_figure() -> None:
+    assert set(EXAMPLES) <= {figure.name.split(".")[-1] for figure in FIGURES}
+
+
+@pytest.mark.parametrize("make", [front, front_corner], ids=["cross-car", "corner"])
+def test_every_word_of_a_null_figure_is_in_its_rule(make: Callable[[], Axle]) -> None:
+    axle = make()
+    evaluation = evaluate(axle, FRONT_TRAVEL)
+    words = {name: FigureStatus(int(code)).word for name, code in evaluation.status.items()}
+    trouble = {name: word for name, word in words.items() if word != "ok"}
+    assert trouble
+    for name, word in trouble.items():
+        assert word in null_rule(describe(name)), name
+    assert any(isinstance(element, CornerStrut) for element in axle.elements.values()) == (
+        "not_decoupled" in trouble.values()
+    )
