@@ -49,21 +49,28 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _lines(front: "Frame", args: argparse.Namespace) -> list[str]:
-    from optimiser.report.compare import compare_json, compare_lines
     from optimiser.report.front import DEFAULT_TOP, selection, shown
-    from optimiser.report.front_json import front_json
-    from optimiser.report.front_table import front_lines
-    from optimiser.report.screen import width
 
     if args.compare:
-        a, b = (front.row(name) for name in args.compare)
-        return [compare_json(front, a, b)] if args.json else compare_lines(front, a, b)
+        return _compared(front, args)
     rows = selection(front, args.sort, args.where)
     members = [row for row in rows if row < front.members]
     if args.json:
+        from optimiser.report.front_json import front_json
+
         return [front_json(front, members[: args.top])]
+    from optimiser.report.front_table import front_lines
+    from optimiser.report.screen import width
+
     top = DEFAULT_TOP if args.top is None else args.top
-    return front_lines(front, shown(front, rows, top), len(members), width())
+    return front_lines(front, shown(front, rows, top), args.sort, len(members), width())
+
+
+def _compared(front: "Frame", args: argparse.Namespace) -> list[str]:
+    from optimiser.report.compare import compare_json, compare_lines
+
+    a, b = (front.row(name) for name in args.compare)
+    return [compare_json(front, a, b)] if args.json else compare_lines(front, a, b)
 
 
 def _write(lines: list[str]) -> None:

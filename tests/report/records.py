@@ -23,7 +23,7 @@ def front_study() -> Study:
 
 
 def record(members: int, seed: int = 1, nulls: bool = False) -> tuple[Snapshot, SavedFigures]:
-    """A state with so many members, of numbers that mean nothing; with `nulls`, a figure that no goal asks for is null."""
+    """A state with so many members, of numbers without meaning; with `nulls`, one figure is null throughout."""
     study, rng = front_study(), np.random.default_rng(seed)
     names = figure_names(study.axle)
     low = np.array([variable.low for variable in study.variables])
