@@ -35,6 +35,7 @@ class FolderLock:
             os.close(descriptor)
             raise FolderInUseError(_refusal(folder)) from error
         self._descriptor: int | None = descriptor
+        os.register_at_fork(after_in_child=self.release)
         os.ftruncate(descriptor, 0)
         os.pwrite(descriptor, _holder(), 0)
 
