@@ -17,13 +17,16 @@ from yaml import CSafeLoader
 from optimiser.errors import UnreadableFileError
 from optimiser.study.faults import Collector, Fault, FaultsError, Place, TooManyFaultsError, shown
 from optimiser.study.nodes import Branch, Broken, Entry, Leaf, Node, Row, joined
-from optimiser.study.scalars import NoNumber, is_null, read_number
+from optimiser.study.scalars import MOST_DIGITS, NoNumber, is_long_integer, is_null, read_number
 
 MOST_BYTES = 256 * 1024
 """Longest file that is read [bytes]: a hundred times a study."""
 
 DEEPEST = 20
 """Deepest nesting of mappings and lists that is read."""
+
+MOST_VALUES = 40_000
+"""Most scalars of a file: a large hand-off has a quarter of it."""
 
 NOT_TEXT = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
 """Characters that have no business in a YAML file: NUL, control characters, lone surrogates."""
@@ -106,6 +109,7 @@ class _Composer:
     def __init__(self, faults: Collector) -> None:
         self._faults = faults
         self._events: Iterator[yaml.Event] = iter(())
+        self._values = 0
 
     def root(self, body: str) -> Node:
         node: Node = Broken(Place(1, 1))
@@ -164,13 +168,24 @@ class _Composer:
         return Row(place, tuple(self._items(path, depth)))
 
     def _leaf(self, event: yaml.ScalarEvent, place: Place, path: str) -> Node:
+        self._values += 1
+        if self._values > MOST_VALUES:
+            self._faults.add(place, path, f"over {MOST_VALUES} values", "fewer", "leave out what is no part of a study")
+            raise _StopError
         text = str(event.value)
         odd = NOT_TEXT.search(text)
         if odd:
             found = f"the character U+{ord(odd.group()):04X}, escaped"
             self._faults.add(place, path, found, "text", "leave the escape out")
             return Broken(place)
-        return Leaf(place, text, quoted=event.style not in (None, ""))
+        leaf = Leaf(place, text, quoted=event.style not in (None, ""))
+        if is_long_integer(leaf):
+            found = f"an integer of {len(text.lstrip('+-'))} digits"
+            self._faults.add(
+                place, path, found, f"at most {MOST_DIGITS} digits", "write a shorter number, or quote a text"
+            )
+            return Broken(place)
+        return leaf
 
     def _items(self, path: str, depth: int) -> Iterator[Node]:
         for count, event in enumerate(self._events):

@@ -4,10 +4,11 @@ import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import islice
 
 from optimiser.errors import RockwrightError
 
-MOST_FAULTS = 100
+MOST_FAULTS = 60
 """A file is read no further once it has this many faults: mending the first ones is the next step anyway."""
 
 WIDEST_LINE = 100
@@ -15,6 +16,9 @@ WIDEST_LINE = 100
 
 LONGEST_NAME_COMPARED = 80
 """A longer name than this is no misspelling of a known one."""
+
+MOST_NAMES_COMPARED = 200
+"""Known names among which a misspelt one is looked for: a study has some 60 numbers and 50 figures."""
 
 LINE_ENDS = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
 """What ends a line of a YAML file, so that lines are counted as the parser counts them."""
@@ -76,7 +80,7 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     """The known name that `name` most likely misspells, or None."""
     if len(name) > LONGEST_NAME_COMPARED:
         return None
-    by_lower = {one.lower(): one for one in known}
+    by_lower = {one.lower(): one for one in islice(known, MOST_NAMES_COMPARED)}
     close = difflib.get_close_matches(name.lower(), by_lower, n=1, cutoff=0.6)
     return by_lower[close[0]] if close else None
 

@@ -69,15 +69,15 @@ class Section:
 
 @dataclass(frozen=True)
 class Named:
-    """A mapping from free names to values of one form; `what` is one of them; `count` where it is fixed.
+    """A mapping from free names to values of one form; `what` is one of them; `least` to `most` of them.
 
     `reserved` are names that something else has already; `dotted` where the names are paths of the file itself.
     """
 
     what: str
     item: "Form"
-    count: int | None = None
     least: int = 0
+    most: int = 100
     reserved: frozenset[str] = field(default_factory=frozenset)
     dotted: bool = False
 

@@ -24,6 +24,9 @@ FORMAT = 1
 LINK_COUNT = 5
 """Two-point links between chassis and upright: one degree of freedom is left, the wheel's travel."""
 
+MOST_PATHS = 500
+"""Most variables, and most goals, of a study: far more than a search can serve."""
+
 COORDINATE = Number("mm", low=-10_000, high=10_000)
 LENGTH = Number("mm", above=0, high=10_000)
 ANGLE = Number("deg", low=-360, high=360)
@@ -83,7 +86,7 @@ AXLE = Section(
     "the axle",
     {
         "wheel": Key(WHEEL),
-        "links": Key(Named("link", LINK, count=LINK_COUNT, reserved=frozenset({"upright"}))),
+        "links": Key(Named("link", LINK, least=LINK_COUNT, most=LINK_COUNT, reserved=frozenset({"upright"}))),
         "rod": Key(ROD),
         "rocker": Key(ROCKER),
         "elements": Key(Named("element", ELEMENT, least=1, reserved=frozenset({"rod", "rocker"}))),
@@ -128,8 +131,8 @@ STUDY = Section(
     "a study",
     {
         **GEOMETRY,
-        "vary": Key(Named("number", BOUNDS, dotted=True), required=False),
-        "goals": Key(Named("figure", GOAL, dotted=True), required=False),
+        "vary": Key(Named("number", BOUNDS, most=MOST_PATHS, dotted=True), required=False),
+        "goals": Key(Named("figure", GOAL, most=MOST_PATHS, dotted=True), required=False),
         "search": Key(SEARCH, required=False),
     },
 )
@@ -142,7 +145,7 @@ HANDED_OVER = Section(
     {
         "kind": Key(Choice((HAND_OFF,))),
         **GEOMETRY,
-        "goals": Key(Named("figure", JUDGED_GOAL, dotted=True)),
+        "goals": Key(Named("figure", JUDGED_GOAL, most=MOST_PATHS, dotted=True)),
         "figures": Key(Loose()),
         "units": Key(Loose()),
         **{name: Key(Loose(), required=False) for name in _LOOSE_SECTIONS},

@@ -41,19 +41,10 @@ def read_number(leaf: Leaf) -> float | int | NoNumber:
     `1e-3`, `1E3`, `.5`, `5.` and `+1` are numbers. Quoted numbers, texts, truth values, nothing, infinities, numbers
     beyond floating point, integers over 18 digits or with leading zeros (octal to some readers) are not.
     """
-    text, found = leaf.text, describe(leaf)
-    if leaf.quoted:
-        return NoNumber(found, "leave the quotes out" if NUMBER.fullmatch(text) else "write a number")
-    if is_null(leaf):
-        return NoNumber(found, "write a number, or leave the key out where it may be missing")
-    if not NUMBER.fullmatch(text):
-        return NoNumber(found, _hint(text))
-    if re.match(r"[-+]?0\d", text):
-        return NoNumber(found, "leave the leading zeros out: some YAML readers take them for octal")
-    if WHOLE.fullmatch(text):
-        return int(text) if len(text.lstrip("+-")) <= MOST_DIGITS else NoNumber(found, _too_long())
-    value = float(text)
-    return value if math.isfinite(value) else NoNumber(found, "write a finite number")
+    hint = _refusal(leaf)
+    if hint:
+        return NoNumber(describe(leaf), hint)
+    return int(leaf.text) if WHOLE.fullmatch(leaf.text) else float(leaf.text)
 
 
 def is_null(leaf: Leaf) -> bool:
@@ -66,9 +57,33 @@ def is_switch(leaf: Leaf) -> bool:
     return not leaf.quoted and leaf.text.lower() in SWITCHES
 
 
+def is_long_integer(leaf: Leaf) -> bool:
+    """Whether the scalar is written as an integer of more digits than are read."""
+    return not leaf.quoted and len(leaf.text) > MOST_DIGITS and _digits(leaf.text) > MOST_DIGITS
+
+
 def is_numeric(leaf: Leaf) -> bool:
     """Whether the scalar is written as a number, of whatever size."""
     return not leaf.quoted and NUMBER.fullmatch(leaf.text) is not None
+
+
+def _refusal(leaf: Leaf) -> str:
+    """What to write instead of a scalar that is no number; empty for one that is."""
+    text = leaf.text
+    hint = ""
+    if leaf.quoted:
+        hint = "leave the quotes out" if NUMBER.fullmatch(text) else "write a number"
+    elif is_null(leaf):
+        hint = "write a number, or leave the key out where it may be missing"
+    elif not NUMBER.fullmatch(text):
+        hint = _hint(text)
+    elif re.match(r"[-+]?0\d", text):
+        hint = "leave the leading zeros out: some YAML readers take them for octal"
+    elif is_long_integer(leaf):
+        hint = f"write an integer of at most {MOST_DIGITS} digits"
+    elif not math.isfinite(float(text)):
+        hint = "write a finite number"
+    return hint
 
 
 def _hint(text: str) -> str:
@@ -78,5 +93,6 @@ def _hint(text: str) -> str:
     return next(hints, "write a number, like 12.5 or 1e-3")
 
 
-def _too_long() -> str:
-    return f"write an integer of at most {MOST_DIGITS} digits"
+def _digits(text: str) -> int:
+    """Digits of an integer; 0 for what is none."""
+    return len(text.lstrip("+-")) if WHOLE.fullmatch(text) else 0

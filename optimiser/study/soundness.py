@@ -103,7 +103,7 @@ def _bent_link(reading: Reading, name: str, link: Link, eye: Array) -> tuple[str
     elif share < 0.0 or share > 1.0:
         hint = "move it between the ends, or let the upright carry it"
         reading.fault(path, f"a point beyond the {'inboard' if share < 0.0 else 'outboard'} end", expected, hint)
-    moved = f"the rod's outboard eye is moved by {off:.3f} mm onto the line of {name}; " if off > SAME_POINT else ""
+    moved = f"the rod's outboard eye is moved by {off:.3g} mm onto the line of {name}; " if off > SAME_POINT else ""
     return (f"{moved}the link {name} carries the rod: it bends",)
 
 

@@ -1,6 +1,7 @@
 """The goals of a file: each a figure of its axle, and what is asked of it."""
 
 import math
+from collections.abc import Mapping
 
 from geometry.axle import Axle
 from objectives.catalogue import FIGURES, figure_names
@@ -19,10 +20,10 @@ NUMBERS = ("aim", "within", "scale", "at_most", "at_least")
 def read_goals(reading: Reading, axle: Axle) -> tuple[Goal, ...]:
     """The goals of a file in its order; those with a fault are noted and left out."""
     record = reading.record("goals")
-    known = figure_names(axle)
+    askable = dict.fromkeys(name for name in figure_names(axle) if not _never_there(axle, *name.split(".", 1)))
     goals = []
     for figure in record.places if record else ():
-        if not _known(reading, axle, figure, known):
+        if not _known(reading, axle, figure, askable):
             continue
         goal = _goal(reading, figure)
         if goal is not None:
@@ -30,7 +31,7 @@ def read_goals(reading: Reading, axle: Axle) -> tuple[Goal, ...]:
     return tuple(goals)
 
 
-def _known(reading: Reading, axle: Axle, figure: str, known: tuple[str, ...]) -> bool:
+def _known(reading: Reading, axle: Axle, figure: str, askable: Mapping[str, None]) -> bool:
     """Whether the axle has this figure with a value; notes the fault where it has not."""
     owner, _, kind = figure.partition(".")
     if owner in reading.keys("axle.elements") and owner not in axle.elements:
@@ -40,8 +41,7 @@ def _known(reading: Reading, axle: Axle, figure: str, known: tuple[str, ...]) ->
         hint = "delete the goal, or ask for another figure"
         reading.key_fault(f"goals.{figure}", f"the figure {figure}", f"a figure that this axle has: {reason}", hint)
         return False
-    if figure not in known:
-        askable = [one for one in known if not _never_there(axle, *one.split(".", 1))]
+    if figure not in askable:
         hint = suggestion(figure, askable, "`rockwright figures` lists them all")
         reading.key_fault(f"goals.{figure}", f"the unknown figure {shown(figure)}", "a figure of this axle", hint)
         return False

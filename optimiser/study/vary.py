@@ -1,9 +1,11 @@
 """What a study varies: paths to numbers of its axle, with bounds."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 import numpy as np
 
+from geometry.arrays import Array
 from geometry.axle import Arm, Axle, RockerPoint
 from geometry.hardpoints import arm_of, axis_of, rod_eye
 from optimiser.study.faults import shown, suggestion
@@ -26,12 +28,13 @@ def read_variables(reading: Reading, axle: Axle) -> tuple[Axle, tuple[Variable, 
     """
     record = reading.record("vary")
     paths = tuple(record.places) if record else ()
-    known = numbers_of(_with_arms(axle, tuple(_rocker_points(axle))))
+    points = _rocker_points(axle)
+    known = numbers_of(_with_arms(axle, set(points)))
     known.update(numbers_of(axle))
-    sound = [path for path in paths if _exists(reading, axle, path, tuple(known))]
-    _conflicts(reading, axle, sound)
-    ridden = {path.rpartition(".")[0] for path in sound if path.rpartition(".")[2] in POLAR}
-    converted = _with_arms(axle, tuple(ridden))
+    sound = [path for path in paths if _exists(reading, axle, path, known)]
+    ridden = {path.rpartition(".")[0]: path for path in reversed(sound) if path.rpartition(".")[2] in POLAR}
+    _conflicts(reading, points, sound, ridden)
+    converted = _with_arms(axle, set(ridden))
     values = numbers_of(converted)
     found = (_variable(reading, path, float(to_file(path, values[path]))) for path in sound if path in values)
     return converted, tuple(variable for variable in found if variable is not None)
@@ -51,7 +54,7 @@ def _rocker_points(axle: Axle) -> dict[str, RockerPoint]:
     return {"rocker.rod": axle.rocker.rod, **pickups}
 
 
-def _with_arms(axle: Axle, paths: tuple[str, ...]) -> Axle:
+def _with_arms(axle: Axle, paths: set[str]) -> Axle:
     """The axle with the rocker's points at `paths` in polar form, about the study's own pivot and axis."""
     rocker = axle.rocker
     with np.errstate(all="ignore"):
@@ -66,7 +69,7 @@ def _with_arms(axle: Axle, paths: tuple[str, ...]) -> Axle:
     return replace(axle, rocker=replace(rocker, rod=ride("rocker.rod", rocker.rod), pickups=pickups))
 
 
-def _exists(reading: Reading, axle: Axle, path: str, known: tuple[str, ...]) -> bool:
+def _exists(reading: Reading, axle: Axle, path: str, known: Mapping[str, Array]) -> bool:
     """Whether a number of the axle has this path; notes the fault where none has."""
     if path in known:
         return not _parts_wishbone(reading, axle, path)
@@ -102,15 +105,14 @@ def _parts_wishbone(reading: Reading, axle: Axle, path: str) -> bool:
     return True
 
 
-def _conflicts(reading: Reading, axle: Axle, paths: list[str]) -> None:
-    for point, form in _rocker_points(axle).items():
-        polar = [path for path in paths if path in {f"{point}.{name}" for name in POLAR}]
-        plain = [path for path in paths if path in {f"{point}.{name}" for name in COORDINATES}]
-        if polar and plain and not isinstance(form, Arm):
-            found = f"both {polar[0]} and {plain[0]}"
-            reading.key_fault(
-                f"vary.{plain[0]}", found, "either coordinates or arm of one point", "delete one of the two"
-            )
+def _conflicts(
+    reading: Reading, points: Mapping[str, RockerPoint], paths: Iterable[str], ridden: Mapping[str, str]
+) -> None:
+    for path in paths:
+        point, _, number = path.rpartition(".")
+        if number in COORDINATES and point in ridden and not isinstance(points[point], Arm):
+            found = f"both {ridden[point]} and {path}"
+            reading.key_fault(f"vary.{path}", found, "either coordinates or arm of one point", "delete one of the two")
 
 
 def _variable(reading: Reading, path: str, derived: float) -> Variable | None:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from optimiser.study.faults import Collector, Place, listing, shown, suggestion
+from optimiser.study.faults import Collector, Place, TooManyFaultsError, listing, shown, suggestion
 from optimiser.study.forms import (
     Choice,
     Form,
@@ -25,6 +25,10 @@ from optimiser.study.scalars import NoNumber, is_null, is_numeric, is_switch, re
 
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]*")
 """What a free name looks like: it stands in paths and in the names of figures."""
+
+
+FAR_TOO_MANY = 100
+"""With more entries than may be and than this, a mapping is not read, nor is the rest of the file."""
 
 
 @dataclass(frozen=True)
@@ -162,6 +166,7 @@ class _Walker:
 
     def _named(self, form: Named, branch: Branch, path: str, opened: Place) -> Record:
         entries: dict[str, Value] = {}
+        self._right_count(form, len(branch.entries), path, opened)
         for entry in branch.entries:
             here = joined(path, entry.name)
             if not form.dotted:
@@ -169,7 +174,6 @@ class _Walker:
             value = self.value(form.item, entry.value, here, entry.place)
             if value is not None:
                 entries[entry.name] = value
-        self._right_count(form, len(branch.entries), path, opened)
         return Record(opened, entries, {entry.name: entry.place for entry in branch.entries})
 
     def _sound_name(self, form: Named, entry: Entry, path: str) -> None:
@@ -177,16 +181,19 @@ class _Walker:
             expected = f"a name that is free for a {form.what}"
             self._faults.add(entry.place, path, f"the reserved name {entry.name}", expected, "choose another name")
         elif not NAME.fullmatch(entry.name) or is_switch(Leaf(entry.place, entry.name, quoted=False)):
-            expected = "a name of letters, digits, _ and -, starting with a letter, and no yes, no, on, off, true, false"
+            expected = (
+                "a name of letters, digits, _ and -, starting with a letter, and no yes, no, on, off, true, false"
+            )
             self._faults.add(entry.place, path, f"the name {shown(entry.name)}", expected, "choose another name")
 
     def _right_count(self, form: Named, found: int, path: str, opened: Place) -> None:
-        if form.count is not None and found != form.count:
-            expected = f"exactly {form.count} {form.what}s"
-            self._faults.add(opened, path, f"{found} {form.what}s", expected, f"write {form.count}")
-        elif found < form.least:
-            expected = f"at least {form.least} {form.what}"
-            self._faults.add(opened, path, f"{found} {form.what}s", expected, "add one")
+        if form.least <= found <= form.most:
+            return
+        expected = f"from {form.least} to {form.most}" if form.least != form.most else f"exactly {form.most}"
+        hint = "add what is missing" if found < form.least else "delete what is too much"
+        self._faults.add(opened, path, f"{found} {form.what}s", expected, hint)
+        if found > max(form.most, FAR_TOO_MANY):
+            raise TooManyFaultsError
 
     def _variants(self, form: Variants, branch: Branch, path: str, opened: Place) -> Value | None:
         entry = next((one for one in branch.entries if one.name == form.by), None)

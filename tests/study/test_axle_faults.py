@@ -41,7 +41,7 @@ WHEEL_AND_LINKS = [
         "axle.links.upper_front",
         ("a link without length",),
     ),
-    Case("four links", {f"    {UPPER_FRONT}\n": ""}, "  ^^links:", "axle.links", ("4 links", "exactly 5 links")),
+    Case("four links", {f"    {UPPER_FRONT}\n": ""}, "  ^^links:", "axle.links", ("4 links", "exactly 5")),
     Case(
         "six links",
         {UPPER_FRONT: f"{UPPER_FRONT}\n    more: {UPPER_FRONT[13:]}"},
