@@ -28,7 +28,7 @@ def seals(document: Tree) -> dict[str, str]:
     for name in PARTS:
         entries |= {f"{name}.{key}": value for key, value in _branch(document.get(name)).items()}
     for name in EACH:
-        entries |= _leaves(name, document.get(name))
+        entries |= _leaves(name, document[name]) if name in document else {}
     return {path: _digest(value) for path, value in sorted(entries.items())}
 
 

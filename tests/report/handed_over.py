@@ -11,8 +11,8 @@ import yaml
 
 from optimiser.report.handoff import Origin, handoff_document
 from optimiser.report.handoff_text import as_text
-from optimiser.report.second_reading.recompute import Expected, recompute
 from optimiser.report.seals import seals
+from optimiser.report.second_reading.recompute import Expected, recompute
 from optimiser.study.read import read_study
 from optimiser.study.study import Study
 
@@ -58,10 +58,11 @@ def edited(document: Document, path: tuple[str | int, ...], change: Callable[[No
     for key in path[:-1]:
         node = below(node, key)
     last, value = path[-1], change(below(node, path[-1]))
-    if isinstance(node, dict) and isinstance(last, str):
-        node[last] = value
-    elif isinstance(node, list) and isinstance(last, int):
-        node[last] = value
+    if isinstance(node, dict):
+        node[str(last)] = value
+    else:
+        assert isinstance(node, list)
+        node[int(last)] = value
     return copy
 
 

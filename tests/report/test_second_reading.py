@@ -185,7 +185,7 @@ def plain(axle: Axle, travel: Travel) -> Reading:
 def differing(axle: Axle, travel: Travel) -> list[str]:
     """Figures in which the batch evaluator and the second reading differ: by status, or by more than 1e-8.
 
-    Relative, or absolute where a figure is nearly nothing: 1e-11 of a mm, deg or ratio, a hundredfold of it in per cent.
+    Relative; a figure that is nearly nothing may differ by 1e-9 of its unit.
     """
     evaluation, second = evaluate(axle, travel), all_figures(plain(axle, travel))
     assert set(evaluation.values) == set(second)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from optimiser.report.second_reading.plain import MIRROR, PlainAxle, Vector
+from optimiser.report.second_reading.plain import MIRROR, PlainAxle, Vector, skew
 from optimiser.report.second_reading.reading import Reading, ground_angle, worst
 from optimiser.report.second_reading.side import OK
 from optimiser.report.second_reading.states import sweep, travel_points
@@ -209,7 +209,7 @@ def _line(axle: PlainAxle, name: str) -> Vector:
 
 
 def _radius(axle: PlainAxle, point: Vector) -> float:
-    return float(np.linalg.norm(np.cross(axle.axis, point - axle.pivot)))
+    return float(np.linalg.norm(skew(axle.axis) @ (point - axle.pivot)))
 
 
 def _span(reading: Reading, mode: str) -> tuple[float, float]:

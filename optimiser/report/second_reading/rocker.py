@@ -11,7 +11,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy.optimize import brentq
 
-from optimiser.report.second_reading.plain import PlainAxle, Vector
+from optimiser.report.second_reading.plain import PlainAxle, Vector, skew
 from optimiser.report.second_reading.upright import Pose
 
 ANGLE_TOLERANCE = 1e-15
@@ -36,13 +36,13 @@ class Rocker:
     """The left rocker with its rod."""
 
     def __init__(self, axle: PlainAxle) -> None:
-        self._pivot, self._axis = axle.pivot, axle.axis
+        self._pivot, self._axis, self._turn = axle.pivot, axle.axis, skew(axle.axis)
         arm = axle.rod_inboard - axle.pivot
         self._offset = float(arm @ axle.axis)
         across = arm - self._offset * axle.axis
         self._radius = float(np.linalg.norm(across))
         self._e0 = across / self._radius
-        self._e1 = np.cross(axle.axis, self._e0)
+        self._e1 = skew(axle.axis) @ self._e0
         self.rod_length = float(np.linalg.norm(axle.rod_outboard - axle.rod_inboard))
         self._towards_static = self._direction(axle.rod_outboard, 0.0)
         self._side = math.copysign(1.0, -math.sin(self._towards_static))
@@ -66,7 +66,7 @@ class Rocker:
         arm = point - self._pivot
         along = (arm @ self._axis) * self._axis
         across = arm - along
-        turned: Vector = self._pivot + along + math.cos(angle) * across + math.sin(angle) * np.cross(self._axis, across)
+        turned: Vector = self._pivot + along + math.cos(angle) * across + math.sin(angle) * (self._turn @ across)
         return turned
 
     def _direction(self, eye: Vector, near: float) -> float:
@@ -104,7 +104,7 @@ def _on_wishbone(axle: PlainAxle) -> Eye:
         arm = outboard - first.inboard
         across = arm - (arm @ hinge) * hinge
         across = across / np.linalg.norm(across)
-        return np.column_stack([hinge, across, np.cross(hinge, across)])
+        return np.column_stack([hinge, across, skew(hinge) @ across])
 
     inside = frame(first.outboard).T @ (axle.rod_outboard - first.inboard)
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimiser.report.second_reading.plain import MIRROR, PlainAxle, PlainElement, Vector
+from optimiser.report.second_reading.plain import MIRROR, PlainAxle, PlainElement, Vector, skew
 from optimiser.report.second_reading.side import Side, SidePoint
 
 State = tuple[float, float, float]
@@ -68,7 +68,7 @@ def line_at_rocker(axle: PlainAxle, point: Vector, other: Vector) -> StrutEnd:
     line, arm = other - point, point - axle.pivot
     along = float(line @ axle.axis)
     flat_line, flat_arm = line - along * axle.axis, arm - (arm @ axle.axis) * axle.axis
-    moment = float(np.cross(flat_arm, flat_line) @ axle.axis)
+    moment = float((skew(axle.axis) @ flat_arm) @ flat_line)
     transmission = math.degrees(math.atan2(abs(moment), abs(float(flat_arm @ flat_line))))
     tilt = math.degrees(math.atan2(abs(along), float(np.linalg.norm(flat_line))))
     return StrutEnd(transmission, tilt, moment)

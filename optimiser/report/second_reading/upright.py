@@ -18,13 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import root
 
-from optimiser.report.second_reading.plain import PlainAxle, Vector
+from optimiser.report.second_reading.plain import PlainAxle, Vector, skew
 
 Matrix = NDArray[np.float64]
 
 CLOSED = 1e-10
 """Largest residual of a pose that counts as closed [mm]; the polish leaves about 1e-13."""
-POLISHES = 3
+POLISHES = 2
 """Newton steps after scipy's root finder."""
 FRAME = 400.0
 """Weight of the frame equations, so that they are in mm at about an upright's size."""
@@ -80,19 +80,19 @@ class Upright:
     def _pose(self, q: Vector, z: float, rack: float) -> Pose:
         _, jacobian = self._equations(q, z, rack)
         e1, e2 = q[2:5], q[5:8]
-        frame = np.column_stack([e1, e2, np.cross(e1, e2)])
+        frame = np.column_stack([e1, e2, skew(e1) @ e2])
         centre = np.array([q[0], q[1], self._height + z])
         return Pose(q, centre, frame, float(np.sign(np.linalg.det(jacobian))))
 
     def _equations(self, q: Vector, z: float, rack: float) -> tuple[Vector, Matrix]:
         e1, e2 = q[2:5], q[5:8]
         x, y, w = self._local.T[:, :, None]
-        outboard = np.array([q[0], q[1], self._height + z]) + x * e1 + y * e2 + w * np.cross(e1, e2)
+        outboard = np.array([q[0], q[1], self._height + z]) + x * e1 + y * e2 + w * (skew(e1) @ e2)
         d = outboard - self._inboard - rack * self._rack
         length = self._length
         links = (np.sum(d * d, axis=1) - length**2) / (2.0 * length)
         frame = FRAME * np.array([(e1 @ e1 - 1.0) / 2.0, (e2 @ e2 - 1.0) / 2.0, e1 @ e2])
-        by_e1, by_e2 = x * d + w * np.cross(e2, d), y * d + w * np.cross(d, e1)
+        by_e1, by_e2 = x * d + w * (d @ skew(e2).T), y * d + w * (d @ skew(e1))
         jacobian = np.zeros((8, 8))
         jacobian[:5] = np.hstack([d[:, :2], by_e1, by_e2]) / length[:, None]
         jacobian[5, 2:5], jacobian[6, 5:8] = FRAME * e1, FRAME * e2
