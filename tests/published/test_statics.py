@@ -82,21 +82,31 @@ def test_wheel_force_per_newton_of_strut_is_the_motion_ratio(kind: str) -> None:
             assert force - motion.strut(name).by_left[k] == pytest.approx(0.0, abs=RESIDUAL)
 
 
-def test_rod_force_times_its_arm_is_strut_force_times_its_arm() -> None:
-    # The same duality on the rocker alone: moment arms are rates, per radian and per mm.
-    axle = front()
-    motion = move(axle, one_wheel_states(np.array([-30.0, 0.0, 35.0])))
-    axis = twin_rocker(axle).axis
-    for k, z in enumerate((-30.0, 0.0, 35.0)):
-        left, right = side_at(axle, z), side_at(axle, 0.0)
-        for name in axle.elements:
-            pull = strut_pull(axle, name, left, right)
-            rod = rod_force(axle, left, pull)
-            rod_end = _turned_rod_end(axle, left)
-            strut_moment = axis @ np.cross(pull.point - axle.rocker.pivot, pull.force)
-            assert axis @ np.cross(rod_end, rod) - strut_moment == pytest.approx(0.0, abs=RESIDUAL)
-            turn_per_mm = float(motion.side.turn_rate[motion.pairs.left[k], 0])
-            assert -strut_moment * turn_per_mm - motion.strut(name).by_left[k] == pytest.approx(0.0, abs=RESIDUAL)
+@pytest.mark.parametrize("kind", KINDS)
+def test_rod_force_times_its_arm_is_strut_force_times_its_arm(kind: str) -> None:
+    # Forces and velocities are dual: with one newton in the strut the rod carries F = strut arm / rod arm, and both do
+    # the same work. The arms are those of the angles shown: radius x sin(transmission) x cos(tilt).
+    axle = KINDS[kind]()
+    motion = move(axle, one_wheel_states(np.array([-30.0, -7.0, 0.0, 18.0, 35.0])))
+    index = motion.pairs.left
+    eye, end = (
+        np.broadcast_to(at, (*motion.side.status.shape, 3))[index] for at in (motion.side.eye, _rod_end(motion))
+    )
+    line = (eye - end) / np.linalg.norm(eye - end, axis=-1, keepdims=True)
+    eye_rate = (line * motion.side.eye_rate[index, :, 0]).sum(axis=-1)
+    rod = twin_rocker(axle)
+    rod_arm = _radius(axle, rod.rod_inboard) * np.sin(motion.rod_transmission) * np.cos(motion.rod_tilt)
+    for name, element in axle.elements.items():
+        strut = motion.strut(name)
+        radius = _radius(axle, rod.pickups[element.left])
+        strut_arm = radius * np.sin(strut.transmission_left) * np.cos(strut.tilt_left)
+        work_in, work_out = np.abs(strut_arm / rod_arm * eye_rate), np.abs(strut.by_left)
+        np.testing.assert_allclose(work_in - work_out, 0.0, rtol=0, atol=RESIDUAL)
+
+
+def _radius(axle: Axle, point: Array) -> float:
+    rocker = twin_rocker(axle)
+    return float(np.linalg.norm(np.cross(rocker.axis, point - rocker.pivot)))
 
 
 def test_a_rod_on_another_place_of_the_upright_breaks_the_balance() -> None:

@@ -1,0 +1,128 @@
+"""No public function of the two lower floors changes what it is given: each is called under guard, none left out."""
+
+from collections.abc import Callable
+from typing import cast
+
+import numpy as np
+import pytest
+
+import geometry.arrays
+import geometry.hardpoints
+import geometry.motion
+import geometry.side
+import geometry.toggle
+import geometry.travel
+import objectives.catalogue
+import objectives.evaluate
+import objectives.goals
+import objectives.survey
+from geometry.arrays import Array
+from geometry.axle import Axle
+from geometry.travel import AxleStates
+from objectives.catalogue import FIGURES
+from objectives.goals import Band, Best, Goal, Limit, Miss
+from objectives.survey import UprightMemory
+from tests.axles import KINDS, front, travel_of, vector
+from tests.batches import scatter
+from tests.conftest import Guard
+
+GOALS: tuple[Goal, ...] = (
+    Band("heave.motion_ratio", 1.1, 0.01),
+    Limit("roll.crosstalk", at_most=1.0),
+    Miss("roll.motion_ratio", 1.0, 0.1),
+    Best("heave.crosstalk", "minimise"),
+)
+
+
+def work(axle: Axle) -> None:
+    """Use both floors as the rest of the house does, through their modules, which are under guard."""
+    travel = travel_of(axle)
+    points = geometry.travel.travel_points(travel.heave, travel.step)
+    for states in (geometry.travel.heave_states(points), geometry.travel.one_wheel_states(points)):
+        motion = geometry.motion.move(axle, states)
+        for name in axle.elements:
+            assert motion.strut(name).length.shape[-1] == len(points)
+        assert motion.wheel.toe.shape[-1] == len(points)
+    evaluation = objectives.evaluate.evaluate(axle, travel)
+    assert set(evaluation.values) == set(objectives.catalogue.figure_names(axle))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_moving_and_evaluating_change_no_argument(kind: str, guarded_floors: Guard) -> None:
+    work(scatter(KINDS[kind](), (3,), links=True))
+    work(KINDS[kind]())
+    assert {
+        "geometry.motion.move",
+        "objectives.evaluate.evaluate",
+        "geometry.rocker.close_loop",
+    } <= guarded_floors.called
+
+
+def test_every_public_function_has_been_under_guard(guarded_floors: Guard, public_functions: frozenset[str]) -> None:
+    """A new public function belongs here: call it, by way of what uses it or by its own name."""
+    for kind in ("five split links, tilted rocker", "two wishbones, rod on the lower", "corner struts"):
+        work(scatter(KINDS[kind](), (2,), links=True))
+    work(KINDS["five split links, rod on one link"]())
+    small_functions(front())
+    every_figure(guarded_floors, front())
+    goals()
+    assert public_functions - guarded_floors.called == set()
+    assert len(public_functions) > 50
+
+
+def small_functions(axle: Axle) -> None:
+    points = geometry.hardpoints.place(axle)
+    geometry.hardpoints.arm_of(points.rod_inboard, points.pivot, points.axis)
+    geometry.arrays.rotation(vector(0.1, 0.2, 0.3))
+    geometry.travel.smaller_end((-3.0, 4.0))
+    wheel = (-5.0, 5.0)
+    geometry.toggle.toggle_tree(wheel)
+    aligned = KINDS["five split links, aligned rocker"]()
+    geometry.motion.move(aligned, geometry.travel.rack_states(np.array([-5.0, 5.0])))
+    geometry.side.pair_up(AxleStates(np.array([1.0]), np.array([2.0]), np.array([3.0])))
+    geometry.travel.roll_states(np.array([1.0]))
+    geometry.travel.grid_states(travel_of(axle))
+    objectives.survey.plan_states(travel_of(axle))
+
+
+def every_figure(guard: Guard, axle: Axle) -> None:
+    """The catalogue keeps its measures by reference: each is put under guard by hand."""
+    surveyed = objectives.survey.survey(axle, travel_of(axle), UprightMemory())
+    for figure in FIGURES:
+        measure = guard(cast(Callable[..., object], figure.measure))
+        assert measure(surveyed, "heave") if figure.of_element else measure(surveyed)
+
+
+def goals() -> None:
+    values: dict[str, Array] = {name: np.array([1.0, np.nan]) for name in (goal.figure for goal in GOALS)}
+    objectives.goals.objective_values(GOALS, values)
+    objectives.goals.violations(GOALS, values)
+    for goal in GOALS:
+        objectives.goals.scale_of(goal)
+    for held in objectives.goals.held(GOALS):
+        objectives.goals.left(held, values[held.figure])
+    assert objectives.goals.objectives(GOALS)
+    objectives.catalogue.describe("heave.motion_ratio")
+
+
+@pytest.mark.parametrize(
+    "culprit",
+    [lambda a: a.__setitem__(0, 9.0), lambda a: a[::-1].sort(), lambda a: np.add(a, 1.0, out=a)],
+    ids=["an element", "its order", "in place"],
+)
+def test_the_guard_sees_a_change(guard: Guard, culprit: Callable[[Array], object]) -> None:
+    """Negative control: a function that writes into its argument fails under guard."""
+
+    def write(axle: Axle) -> None:
+        culprit(axle.rocker.pivot)
+
+    with pytest.raises(AssertionError, match="changed its arguments"):
+        guard(write)(front())
+
+
+def test_the_guard_sees_a_key_added(guard: Guard) -> None:
+    def write(values: dict[str, float]) -> None:
+        values["more"] = 1.0
+
+    with pytest.raises(AssertionError, match="make-up"):
+        guard(write)({"one": 1.0})
