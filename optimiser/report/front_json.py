@@ -15,8 +15,8 @@ def front_json(front: Frame, rows: Sequence[int]) -> str:
     """One JSON document: the members among `rows`, in that order, and what belongs to the whole front.
 
     `objectives` of a member are minimised and dimensionless: of all members, in the order of the document's own
-    `objectives` and with `reference`, they give `hypervolume` again. `base` is the study's own geometry, a member or
-    not.
+    `objectives` and with `reference`, they give `hypervolume` again; a study of held goals alone has neither. `base`
+    is the study's own geometry, a member or not.
     """
     manifest, growth = front.store.manifest, front.store.growth
     records = _records(front.table)
@@ -26,8 +26,8 @@ def front_json(front: Frame, rows: Sequence[int]) -> str:
         "figures": list(front.table.figures),
         "objectives": list(front.table.objectives),
         "members": [records[row] for row in rows if row < front.members],
-        "hypervolume": growth["hypervolume"][-1] if growth["hypervolume"] else None,
-        "reference": None if manifest.reference is None else list(manifest.reference),
+        "hypervolume": growth["hypervolume"][-1] if growth["hypervolume"] and manifest.objectives else None,
+        "reference": list(manifest.reference) if manifest.reference and manifest.objectives else None,
         "knee": front.table.ids[front.knee],
         "base": None if front.base is None else records[front.base],
         "evaluations": manifest.evaluations,

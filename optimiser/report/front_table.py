@@ -9,7 +9,7 @@ from optimiser.report.screen import BEST, MISSED
 from optimiser.report.short_names import short_figures, short_paths
 from optimiser.report.text_table import GAP, VARIABLE_DECIMALS, Column, figures, spread
 
-NARROWEST_BOUNDS = 14
+NARROWEST_BOUNDS = 16
 """The room that the column of active bounds keeps before a held figure's column gives way."""
 MORE = " high +9"
 """What may stand behind a variable's name in the column of active bounds."""
@@ -20,14 +20,15 @@ def front_lines(front: Frame, rows: Sequence[int], sort: str | None, selected: i
 
     The column that the rows are sorted by is shown even if no goal asks for it.
     """
-    return [*_header(front), "", *_table(front, rows, sort, wide), "", *_footer(front, rows, selected)]
+    notes = [line for note in _footer(front, rows, selected) for line in _wrapped(note, wide)]
+    return [*_header(front), "", *_table(front, rows, sort, wide), "", *notes]
 
 
 def _header(front: Frame) -> Iterator[str]:
     manifest, volumes = front.store.manifest, front.store.growth["hypervolume"]
     yield f"{manifest.study}: {front.members} members from {manifest.evaluations:,} candidates"
     grown = late_growth(front.store)
-    if grown is not None:
+    if grown is not None and manifest.objectives:
         came = f"{100 * grown:.2g} % of it came in the last {LAST_SHARE:.0%} of the search"
         yield f"hypervolume {volumes[-1]:.6g}; {came}"
     for pair in alike(front):
@@ -62,6 +63,8 @@ def _table(front: Frame, rows: Sequence[int], sort: str | None, wide: int) -> li
 
 
 def _wrapped(text: str, wide: int) -> list[str]:
+    if len(text) <= wide:
+        return [text]
     from textwrap import wrap  # noqa: PLC0415 - 10 ms of start-up that few fronts need
 
     return wrap(text, wide)
@@ -144,6 +147,6 @@ def _bounds(front: Frame, row: int, short: dict[str, str], room: int) -> str:
 def _footer(front: Frame, rows: Sequence[int], selected: int) -> Iterator[str]:
     more = selected - sum(row < front.members for row in rows)
     if more > 0:
-        yield f"{more} more members: --top {front.members} shows all, --sort and --where choose"
+        yield f"members not shown: {more}; --top {front.members} shows all, --sort and --where choose"
     yield f"{BEST} best of the front   {MISSED} misses a held goal   base: the study's own geometry"
-    yield "knee: the member whose largest distance from any objective's best, as a share of its range, is smallest"
+    yield "knee: the member whose worst objective is least far from its best, as a share of its range"
