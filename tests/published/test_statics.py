@@ -90,7 +90,8 @@ def test_rod_force_times_its_arm_is_strut_force_times_its_arm(kind: str) -> None
     motion = move(axle, one_wheel_states(np.array([-30.0, -7.0, 0.0, 18.0, 35.0])))
     index = motion.pairs.left
     eye, end = (
-        np.broadcast_to(at, (*motion.side.status.shape, 3))[index] for at in (motion.side.eye, _rod_end(motion))
+        np.broadcast_to(at, (*motion.side.status.shape, 3))[index]
+        for at in (motion.side.eye, motion.side.rod_inboard[0])
     )
     line = (eye - end) / np.linalg.norm(eye - end, axis=-1, keepdims=True)
     eye_rate = (line * motion.side.eye_rate[index, :, 0]).sum(axis=-1)
