@@ -135,7 +135,7 @@ def _tell(out: "Path", interrupted: bool) -> int:
         _write([*closest_lines(store), "", str(error)])
         return INTERRUPTED if interrupted else error.exit_code
     rows = selection(front, None, None)
-    _write(front_lines(front, shown(front, rows, HEAD), front.members, width()))
+    _write(front_lines(front, shown(front, rows, HEAD), None, front.members, width()))
     _write(["", f"next: rockwright front {out}", f"      rockwright handoff {out} ID -o FILE.yaml"])
     return INTERRUPTED if interrupted else 0
 

@@ -14,7 +14,7 @@ from optimiser.search.bench import Bench
 from optimiser.search.nsga2 import Generation
 from optimiser.search.problem import Batch, Problem, joined
 
-POPULATION = 200
+POPULATION = 100
 """Candidates that evolution goes on from."""
 NARROW, WIDE = 0.01, 0.05
 """Standard deviations of the first population's scatter, as shares of each variable's range."""
