@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from optimiser.errors import RockwrightError
 from optimiser.report.differences import FLOORS, Comparison, Difference, compare, shown
 from optimiser.report.seals import seals
-from optimiser.report.second_reading.plain import section
+from optimiser.report.second_reading.plain import UnreadableError, section
 from optimiser.report.second_reading.recompute import Expected, recompute
 from optimiser.study.keys import HAND_OFF
 
@@ -43,7 +43,10 @@ def verify(document: object, file_name: str) -> Verification:
     Raises NoHandOffError for anything but a hand-off, UnreadableError where there is nothing to recompute from.
     """
     tree = _handoff(document, file_name)
-    return against(tree, recompute(tree))
+    try:
+        return against(tree, recompute(tree))
+    except UnreadableError as error:
+        raise UnreadableError(f"{file_name}: {error}; bring it back, or hand the geometry over again") from error
 
 
 def against(tree: Mapping[str, object], recomputed: Mapping[str, Expected]) -> Verification:

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from geometry.axle import Axle
+from geometry.axle import Axle, CrossStrut, Mode
 from geometry.travel import Travel
 from objectives.evaluate import evaluate
 from objectives.readings import FigureStatus
@@ -161,8 +161,8 @@ def test_a_toggle_between_two_steps_is_not_stepped_over() -> None:
     radius, start = math.dist(end, pivot), math.dist((700.0, 300.0), pivot)
     opening = math.acos((radius**2 + start**2 - (reach - radius) ** 2) / (2 * radius * start))
     towards = math.atan2(300.0 - pivot[1], 700.0 - pivot[0])
-    end = (pivot[0] + radius * math.cos(towards + opening), pivot[1] + radius * math.sin(towards + opening))
-    side = Side(parallelogram((pivot[0], pivot[1]), (end[0], end[1])), 200.0, 1.0)
+    at_static = (pivot[0] + radius * math.cos(towards + opening), pivot[1] + radius * math.sin(towards + opening))
+    side = Side(parallelogram((pivot[0], pivot[1]), at_static), 200.0, 1.0)
     assert side.at(34.0, 0.0) is not None
     assert side.status(34.0, 0.0) == "ok"
     assert side.status(36.0, 0.0) == "over_centre"
@@ -211,7 +211,7 @@ def test_two_readings_of_an_axle_of_each_kind_agree(kind: str) -> None:
 def test_two_readings_of_an_axle_with_unlike_ends_agree() -> None:
     axle = front()
     pickups = {**axle.rocker.pickups, "heave_right": arm(70.0, 60.0, 20.0), "roll_lower": arm(60.0, -90.0, 10.0)}
-    elements = {**axle.elements, "heave": replace(axle.elements["heave"], right="heave_right")}
+    elements = {**axle.elements, "heave": CrossStrut("heave", "heave_right", Mode.HEAVE)}
     unlike = replace(axle, rocker=replace(axle.rocker, pickups=pickups), elements=elements)
     assert differing(unlike, coarse(unlike)) == []
 

@@ -117,11 +117,10 @@ def test_every_point_moved_is_named(name: str) -> None:
 def test_a_point_moved_on_purpose_is_found_by_recomputing(name: str, part: tuple[str, ...]) -> None:
     """With seals that fit: the right side, lengths and figures do not follow."""
     document = handed(name, 20.0).document
-    for path in points(name):
-        if path[1 : 1 + len(part)] == part:
-            found = paths(verify(resealed(edited(document, path, nudged)), "x.yaml"))
-            assert ".".join(("right_side", *path[1:])) in found
-            assert any(entry.startswith("figures.") for entry in found), path
+    for path in [path for path in points(name) if path[1 : 1 + len(part)] == part][::3]:
+        found = paths(verify(resealed(edited(document, path, nudged)), "x.yaml"))
+        assert ".".join(("right_side", *path[1:])) in found
+        assert any(entry.startswith("figures.") for entry in found), path
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -257,13 +256,9 @@ def test_an_added_figure_is_named() -> None:
 
 
 def test_a_column_shows_its_worst_entry_and_how_many_differ() -> None:
-    document = handed("front").document
-    for place, change in ((2, 1.0), (9, 5.0)):
-        document = edited(
-            document,
-            ("tables", "heave", "elements", "roll", "length", place),
-            lambda node, by=change: number(node) + by,
-        )
+    column: tuple[str | int, ...] = ("tables", "heave", "elements", "roll", "length")
+    document = edited(handed("front").document, (*column, 2), lambda node: number(node) + 1.0)
+    document = edited(document, (*column, 9), lambda node: number(node) + 5.0)
     (found,) = against(document, handed("front").recomputed).differences
     assert found.path == "tables.heave.elements.roll.length[9] (and 1 more of 35)"
 
