@@ -54,7 +54,7 @@ def thinned(points: Array, troubled: Sequence[bool], step: float, every_step: bo
     """
     if every_step:
         return list(range(len(points)))
-    k = 1
+    k = max(1, (len(points) - 3) // (MOST_ROWS + 1))  # no smaller one leaves so few rows
     while len(regular := _regular(points, k * step)) > MOST_ROWS:
         k += 1
     edges = {

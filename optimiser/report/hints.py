@@ -59,8 +59,8 @@ def _exclusive(analysis: Analysis) -> Iterator[str]:
         if highest < SURELY_EXCLUDED * needed:
             yield (
                 f"{name}: progressivity of at least {lowest:g} % and crosstalk of at most {highest:g} % exclude each "
-                f"other: such a rise has a crosstalk of about {needed:.1f} % in roll. Let the rest of the rise come from "
-                "springs and bump rubbers"
+                f"other: such a rise has a crosstalk of about {needed:.1f} % in roll. Let the rest of the rise come "
+                "from springs and bump rubbers"
             )
 
 

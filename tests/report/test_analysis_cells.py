@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from geometry.travel import travel_points
 from optimiser.report.blocks import NAME, Block, Column, prose, short, tables
 from optimiser.report.cells import MOST_ROWS, inverse, number, place, thinned
 
@@ -41,6 +42,25 @@ def test_thinned_rows_keep_the_ends_and_static() -> None:
     assert len(rows) <= MOST_ROWS
     assert {-31.0, 0.0, 39.0} <= set(points[rows])
     assert np.unique(np.diff(points[rows][1:-1])).tolist() == [8.0]
+
+
+@pytest.mark.parametrize("step", [0.01, 0.3, 1.0, 1.7, 2.0, 5.0, 40.0, 200.0])
+def test_thinned_rows_are_as_many_as_fit(step: float) -> None:
+    """The slow twin: the smallest k of all that leaves no more than the most rows."""
+    points = travel_points((-31.0, 38.5), step)
+    rows = thinned(points, [False] * len(points), step, every_step=False)
+    multiples = np.round(points / step).astype(int)
+    on_step = np.isclose(points, multiples * step, atol=1e-9)
+    ends = {0, len(points) - 1}
+    for k in range(1, 1000):
+        expected = ends | {row for row in range(len(points)) if on_step[row] and multiples[row] % k == 0}
+        if len(expected) <= MOST_ROWS:
+            break
+    assert rows == sorted(expected)
+
+
+def test_a_range_without_travel_has_one_row() -> None:
+    assert thinned(np.zeros(1), [False], 2.0, every_step=False) == [0]
 
 
 def test_thinned_rows_show_where_trouble_begins_and_ends() -> None:

@@ -3,15 +3,18 @@
 import re
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from io import StringIO
 
 import numpy as np
 import pytest
 
+from geometry.travel import Travel
 from optimiser.report.analysis import analyse
 from optimiser.report.analysis_tables import analysis_tables
 from optimiser.report.cells import View
 from optimiser.study.study import Study
+from tests.axles import rear
 from tests.report.renew_snapshot import SNAPSHOT, rendered
 from tests.report.studies import (
     corner_study,
@@ -19,6 +22,7 @@ from tests.report.studies import (
     front_study,
     locked_study,
     rear_study,
+    study,
     swapped_study,
     uneven_study,
 )
@@ -34,9 +38,9 @@ STUDIES = {
 }
 
 
-def lines(study: Study, every_step: bool = False) -> list[str]:
+def lines(asked: Study, every_step: bool = False) -> list[str]:
     """The tables of a study's axle, line by line."""
-    return "\n".join(analysis_tables(analyse(study), View(every_step))).split("\n")
+    return "\n".join(analysis_tables(analyse(asked), View(every_step))).split("\n")
 
 
 def part(title: str, shown: list[str]) -> list[str]:
@@ -177,3 +181,14 @@ def test_a_null_figure_says_why() -> None:
 
 def test_a_file_without_goals_says_so() -> None:
     assert "MARGINS  the file holds no goal that must be met" in lines(rear_study())
+
+
+def test_an_axle_that_does_not_move_has_tables_without_shares() -> None:
+    still = Travel(wheel=(-1.0, 1.0), heave=(0.0, 0.0), roll=(0.0, 0.0), rack=None, step=2.0)
+    shown = lines(study(rear(), still))
+    assert line("heave 0 to 0", shown).split()[-2:] == ["-", "-"]
+
+
+def test_an_axle_without_elements_has_tables_of_its_rocker() -> None:
+    shown = lines(study(replace(rear(), elements={})))
+    assert "left rocker" in part("Motion ratios through heave", shown)[1]
