@@ -56,7 +56,7 @@ def test_the_knee_has_the_smallest_largest_distance() -> None:
 
 def test_a_tie_for_the_knee_goes_to_the_smaller_sum() -> None:
     rows = [
-        (200.0, -100.0, 1.1, 10.0, 2.0, 0.1, 300.0, 1.0),
+        (200.0, -100.0, 1.1, 10.0, 1.5, 0.1, 300.0, 1.0),
         (200.0, -100.0, 1.1, 10.0, 1.0, 0.1, 300.0, 1.0),
         (200.0, -100.0, 1.1, 20.0, 3.0, 0.1, 310.0, 1.0),
         (200.0, -100.0, 1.1, 0.0, 0.0, 0.1, 290.0, 1.0),
@@ -73,8 +73,8 @@ def test_one_member_is_the_knee_and_the_best() -> None:
 
 
 def test_the_base_is_never_the_best_and_never_the_knee() -> None:
-    ideal = (205.0, -110.0, 1.1, 99.0, 0.0, 0.0, 1.0, 41.0)
-    front = frame(store(table([3, 5], FOUR[:2]), table([0], [ideal])))
+    as_good = (205.0, -110.0, 1.1, 20.0, 2.4, 0.0, 280.0, 41.0)
+    front = frame(store(table([3, 5], FOUR[:2]), table([0], [as_good])))
     assert front.base == 2
     assert not any(front.is_best(2, name) for name in front.table.objectives)
     assert front.knee in (0, 1)
