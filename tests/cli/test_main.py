@@ -137,7 +137,8 @@ def test_the_environment_can_ask_for_the_trace(
 
 def test_a_closed_pipe_ends_silently() -> None:
     pipe = f"{sys.executable} -c '{RUN}' check configs/front.yaml --json | true; echo ${{PIPESTATUS[0]}}"
-    ended = subprocess.run(["bash", "-c", pipe], capture_output=True, text=True, check=False)
+    buffered = {name: value for name, value in os.environ.items() if name != "PYTHONUNBUFFERED"}
+    ended = subprocess.run(["bash", "-c", pipe], capture_output=True, text=True, check=False, env=buffered)
     assert (ended.stdout, ended.stderr) == ("0\n", "")
 
 

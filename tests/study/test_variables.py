@@ -9,6 +9,7 @@ import pytest
 from geometry.arrays import Array
 from geometry.axle import Arm, Axle
 from geometry.hardpoints import batch_shape, place
+from optimiser.study.keys import number_at
 from optimiser.study.numbers import change_numbers, numbers_of
 from optimiser.study.read import read_study, read_text
 from optimiser.study.study import Study
@@ -124,3 +125,19 @@ def test_every_number_of_an_axle_can_be_changed(study: Study) -> None:
     before, after = numbers_of(study.axle), numbers_of(shifted)
     assert len(before) == 64
     assert all(after[path] == value + 1.0 for path, value in before.items())
+
+
+def test_the_catalogue_of_keys_knows_every_number_of_an_axle(study: Study) -> None:
+    paths = numbers_of(study.axle)
+    units = {path: form.unit for path in paths if (form := number_at(path)) is not None}
+    assert units.keys() == paths.keys()
+    angles = {path.rpartition(".")[2] for path, unit in units.items() if unit == "deg"}
+    assert angles == {"toe", "camber", "azimuth", "elevation", "angle"}
+    assert {path.split(".")[1] for path, unit in units.items() if unit == ""} == {"reference"}
+
+
+@pytest.mark.parametrize(
+    "path", ["", "wheel", "wheel.centre", "wheel.centre.w", "rod.carried_by", "links", "nothing.x"]
+)
+def test_what_is_no_number_has_no_form(path: str) -> None:
+    assert number_at(path) is None
