@@ -5,8 +5,9 @@ import os
 import sys
 from pathlib import Path
 
-HELP = """Shows what one geometry does, a study's own or a hand-off's: which motion works which strut, motion ratios
-through heave and roll, camber and toe, and what is left of each goal. Ends with 0 even where goals are missed."""
+HELP = """Shows what one geometry does, a study's own or a hand-off's: which motion works which strut, motion
+ratios through heave and roll, camber and toe, and what is left of each goal. Ends with 0 even where
+goals are missed."""
 EXAMPLE = """rockwright analyse configs/front.yaml
   rockwright analyse configs/front.yaml --all
   rockwright analyse configs/front.yaml --json > front.json"""

@@ -6,8 +6,9 @@ import sys
 
 from optimiser.errors import RockwrightError
 
-HELP = """Prints the catalogue of figures: name, unit, definition. With NAME it explains one: its source, when it is
-null, a goal that asks for it. NAME as in the catalogue (E.motion_ratio) or as in a study (heave.motion_ratio)."""
+HELP = """Prints the catalogue of figures: name, unit, definition. With NAME it explains one: its source, when
+it is null, a goal that asks for it. NAME as in the catalogue (E.motion_ratio) or as in a study
+(heave.motion_ratio)."""
 EXAMPLE = """rockwright figures
   rockwright figures heave.motion_ratio
   rockwright figures --json"""

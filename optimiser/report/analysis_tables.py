@@ -107,7 +107,11 @@ def _attitude(analysis: Analysis, view: View) -> Iterator[str]:
     yield heading("Wheel attitude", "left wheel; camber: top outward positive; toe-in positive")
     blocks = [
         _wheel(
-            motion, wheel, thinned(wheel.travel, np.isnan(wheel.camber).tolist(), analysis.travel.step, view.every_step)
+            motion,
+            wheel,
+            thinned(
+                wheel.travel, [str(lost) for lost in np.isnan(wheel.camber)], analysis.travel.step, view.every_step
+            ),
         )
         for motion, wheel in analysis.wheel.items()
     ]

@@ -46,20 +46,18 @@ class View:
     width: int = PLAIN_WIDTH
 
 
-def thinned(points: Array, troubled: Sequence[bool], step: float, every_step: bool) -> list[int]:
-    """Which of rising travel `points` (N,) to show: the ends, zero, and every k-th step; always where trouble begins.
+def thinned(points: Array, states: Sequence[str], step: float, every_step: bool) -> list[int]:
+    """Which of rising travel `points` (N,) to show: the ends, zero, every k-th step, and where the state changes.
 
-    `troubled`: a flag a point. `step`: the study's [mm]. k is the smallest that leaves at most `MOST_ROWS` regular
-    rows.
+    `states`: what each point is like, in words. `step`: the study's [mm]. k is the smallest that leaves at most
+    `MOST_ROWS` rows before those where the state changes.
     """
     if every_step:
         return list(range(len(points)))
     k = max(1, (len(points) - 3) // (MOST_ROWS + 1))  # no smaller one leaves so few rows
     while len(regular := _regular(points, k * step)) > MOST_ROWS:
         k += 1
-    edges = {
-        row for after in range(1, len(points)) if troubled[after] != troubled[after - 1] for row in (after - 1, after)
-    }
+    edges = {row for after in range(1, len(points)) if states[after] != states[after - 1] for row in (after - 1, after)}
     return sorted(regular | edges)
 
 

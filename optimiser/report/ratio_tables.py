@@ -18,13 +18,13 @@ from optimiser.report.cells import SMALLEST_RATIO, View, inverse, number, place,
 BEYOND = Status.OVER_CENTRE.word
 """Marks a state in which a strut is over centre."""
 ABSENT = -1
-"""Row of a sweep that has no state at this roll."""
+"""Row of a sweep that has no state at this roll; in Python the last of a list."""
 
 
 def heave_ratios(analysis: Analysis, view: View) -> Iterator[str]:
     """Ratio, wheel/spring and transmission of every element at the points of the heave sweep."""
     sweep = analysis.sweeps["heave"]
-    rows = thinned(sweep.travel, _troubled(sweep), analysis.travel.step, view.every_step)
+    rows = thinned(sweep.travel, _states(sweep), analysis.travel.step, view.every_step)
     yield heading("Motion ratios through heave", "strut compression per mm of both wheels")
     key = Block("heave", [Column("\n[mm]", [place(sweep.travel[row], signed=True) for row in rows])])
     elements = [_heaved(name, moved, rows) for name, moved in sweep.elements.items()]
@@ -47,10 +47,13 @@ def roll_ratios(analysis: Analysis, view: View) -> Iterator[str]:
     yield "A positive body roll of ISO 8855 lifts the left side: that is the state r < 0, left wheel down."
 
 
-def _troubled(sweep: Sweep) -> list[bool]:
-    """Whether anything is not ok, for each state."""
-    beyond = [moved.over_centre for moved in sweep.elements.values()]
-    return [word != OK or any(flags[row] for flags in beyond) for row, word in enumerate(sweep.status)]
+def _states(sweep: Sweep) -> list[str]:
+    """The word of each state, and the struts that are over centre there."""
+    beyond = {name: moved.over_centre for name, moved in sweep.elements.items()}
+    return [
+        " ".join([word, *(name for name, flags in beyond.items() if flags[row])])
+        for row, word in enumerate(sweep.status)
+    ]
 
 
 def _heaved_rocker(sweep: Sweep, rows: Sequence[int]) -> Block:
@@ -87,7 +90,9 @@ def _sides(sweep: Sweep, step: float, every_step: bool) -> tuple[Array, Indices,
     """Sizes of roll to show, from 0, and the row of the sweep at +r and at -r of each, or `ABSENT`."""
     sizes = np.array(sorted(set(np.abs(sweep.travel).tolist())))
     plus, minus = _find(sweep.travel, sizes), _find(sweep.travel, -sizes)
-    rows = thinned(sizes, _either(_troubled(sweep), plus, minus), step, every_step)
+    states = [*_states(sweep), "absent"]
+    both = [f"{states[up]}, {states[down]}" for up, down in zip(plus, minus, strict=True)]
+    rows = thinned(sizes, both, step, every_step)
     return sizes[rows], plus[rows], minus[rows]
 
 

@@ -38,7 +38,7 @@ def test_travel_points_have_no_needless_zeros() -> None:
 
 def test_thinned_rows_keep_the_ends_and_static() -> None:
     points = np.array([-31.0, *np.arange(-30.0, 39.0, 2.0), 39.0])
-    rows = thinned(points, [False] * len(points), 2.0, every_step=False)
+    rows = thinned(points, ["ok"] * len(points), 2.0, every_step=False)
     assert len(rows) <= MOST_ROWS
     assert {-31.0, 0.0, 39.0} <= set(points[rows])
     assert np.unique(np.diff(points[rows][1:-1])).tolist() == [8.0]
@@ -48,7 +48,7 @@ def test_thinned_rows_keep_the_ends_and_static() -> None:
 def test_thinned_rows_are_as_many_as_fit(step: float) -> None:
     """The slow twin: the smallest k of all that leaves no more than the most rows."""
     points = travel_points((-31.0, 38.5), step)
-    rows = thinned(points, [False] * len(points), step, every_step=False)
+    rows = thinned(points, ["ok"] * len(points), step, every_step=False)
     multiples = np.round(points / step).astype(int)
     on_step = np.isclose(points, multiples * step, atol=1e-9)
     ends = {0, len(points) - 1}
@@ -60,19 +60,19 @@ def test_thinned_rows_are_as_many_as_fit(step: float) -> None:
 
 
 def test_a_range_without_travel_has_one_row() -> None:
-    assert thinned(np.zeros(1), [False], 2.0, every_step=False) == [0]
+    assert thinned(np.zeros(1), ["ok"], 2.0, every_step=False) == [0]
 
 
 def test_thinned_rows_show_where_trouble_begins_and_ends() -> None:
     points = np.arange(-100.0, 101.0, 1.0)
-    troubled = ((points > 33) & (points < 38)).tolist()
-    shown = set(points[thinned(points, troubled, 1.0, every_step=False)])
-    assert {33.0, 34.0, 37.0, 38.0} <= shown
+    states = ["a" if 33 < point < 38 else "b" if 38 <= point < 43 else "ok" for point in points]
+    shown = set(points[thinned(points, states, 1.0, every_step=False)])
+    assert {33.0, 34.0, 37.0, 38.0, 42.0, 43.0} <= shown
 
 
 def test_every_step_thins_nothing() -> None:
     points = np.arange(-100.0, 101.0, 1.0)
-    assert thinned(points, [False] * 201, 1.0, every_step=True) == list(range(201))
+    assert thinned(points, ["ok"] * 201, 1.0, every_step=True) == list(range(201))
 
 
 def block(title: str, width: int) -> Block:

@@ -150,6 +150,7 @@ def test_the_sign_of_roll_is_said() -> None:
 def test_states_out_of_reach_are_shown_by_word_even_in_thinned_tables() -> None:
     shown = part("Motion ratios through heave", lines(locked_study()))
     assert line("-165", shown).split()[1:4] == ["-", "-", "unreachable"]
+    assert line("-155", shown).split()[1:4] == ["-", "-", "unreachable"]
     assert line("-150", shown).endswith("over_centre")
     who = part("Who works when", lines(locked_study()))
     assert line("heave -165", who).endswith("unreachable")
