@@ -5,8 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.optimize import brentq, minimize_scalar
+from scipy.optimize import brentq, minimize_scalar, root
+from scipy.spatial.transform import Rotation
 
+from geometry.arrays import Array
 from geometry.axle import Arm, Axle, Rocker
 from geometry.motion import move
 from geometry.status import Status
@@ -231,6 +233,62 @@ def test_toggle_margin_where_the_loop_only_dips_open() -> None:
     assert not beyond
     expected = toggle_between(axle, 39.0, 41.0, (axle.wheel.centre, np.eye(3)))
     assert margin == pytest.approx(expected - 25.0, abs=1e-5)
+
+
+def link_misses(axle: Axle, pose: Array) -> Array:
+    """How far each link is from its length; pose (6,): shift of the wheel centre [mm], turn about x, y, z [rad/100]."""
+    static = axle.wheel.centre
+    rotation = Rotation.from_rotvec(pose[3:] / 100).as_matrix()
+    lines = [static + pose[:3] + rotation @ (one.outboard - static) - one.inboard for one in axle.links.values()]
+    lengths = [np.linalg.norm(one.outboard - one.inboard) for one in axle.links.values()]
+    return np.asarray(np.linalg.norm(lines, axis=1) - np.array(lengths))
+
+
+def lock_of(axle: Axle, way: float) -> float:
+    """Wheel travel at which the links lock, on the way up (1) or down (-1).
+
+    There the travel is extreme along the upright's path. The path is followed by its own length, in place of travel,
+    so that nothing is singular at the extreme, which a scalar search then finds.
+    """
+
+    def along(start: Array, tangent: Array, length: float) -> Array:
+        def misses(pose: Array) -> Array:
+            return np.append(link_misses(axle, pose), (pose - start) @ tangent - length)
+
+        found = root(misses, start + length * tangent, options={"xtol": 1e-14})
+        assert np.abs(misses(found.x)).max() < 1e-9
+        return np.asarray(found.x)
+
+    pose, tangent = np.zeros(6), np.array([0.0, 0.0, way, 0.0, 0.0, 0.0])
+    while True:
+        slopes = np.stack([link_misses(axle, pose + 1e-4 * e) - link_misses(axle, pose - 1e-4 * e) for e in np.eye(6)])
+        direction = np.linalg.svd(slopes.T)[2][-1]
+        tangent = direction * np.sign(direction @ tangent)
+        if tangent[2] * way < 0:
+            break
+        last, pose = (pose, tangent), along(pose, tangent, 2.0)
+
+    def height(length: float) -> float:
+        return -way * float(along(*last, length)[2])
+
+    peak = minimize_scalar(height, bounds=(0.0, 4.0), method="bounded", options={"xatol": 1e-10})
+    return -way * float(peak.fun)
+
+
+def test_toggle_margin_where_the_links_lock_first() -> None:
+    base = rear()
+    links = {
+        name: replace(link, inboard=link.outboard + 0.3 * (link.inboard - link.outboard))
+        if name.startswith("upper")
+        else link
+        for name, link in base.links.items()
+    }
+    axle = replace(base, links=links)
+    wheel = (-30.0, 30.0)
+    margin, beyond, status = toggle_of(axle, wheel)
+    assert (beyond, status) == (False, Status.OK)
+    locks = lock_of(axle, 1.0) - wheel[1], wheel[0] - lock_of(axle, -1.0)
+    assert margin == pytest.approx(min(locks), abs=1e-6)
 
 
 def test_nothing_found_is_100_mm_and_said_so() -> None:
