@@ -155,7 +155,6 @@ def test_nothing_heavy_is_imported(results: str) -> None:
     code = f"""
 import sys
 from optimiser.cli.main import main
-from optimiser.search.volume import volume
 codes = [main(["front", {results!r}, *words]) for words in ([], ["--json"], ["--compare", "base", "knee"],
          ["--sort", "rocker.sweep", "--where", "rocker.sweep > 0"])]
 sys.stderr.write(repr((codes, [name for name in {HEAVY!r} if name in sys.modules])))
