@@ -161,7 +161,7 @@ def test_an_aligned_axis_is_written_as_the_vector_that_it_was() -> None:
     assert rocker["axis"] == place(axle).axis.tolist()
 
 
-@pytest.mark.parametrize("angle", [0.05, -2.2, 0.15, 0.0, 1.0, 45.0])
+@pytest.mark.parametrize("angle", [0.05, -2.2, 0.15, 0.0, 1.0, 45.0, -4.6, -3.85, -1.15])
 def test_angles_come_back_as_they_were_written(angle: float) -> None:
     assert degrees(float(np.radians(angle))) == angle
 

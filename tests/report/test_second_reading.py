@@ -17,6 +17,7 @@ from optimiser.report.second_reading.reading import Reading
 from optimiser.report.second_reading.recompute import is_held, judge
 from optimiser.report.second_reading.side import Side
 from optimiser.report.second_reading.states import grid, sweeps, travel_points
+from optimiser.report.second_reading.upright import Upright
 from optimiser.study.variables import candidates
 from tests.axles import KINDS, arm, front, travel_of
 from tests.report.handed_over import shipped
@@ -117,6 +118,16 @@ def test_the_links_lock_where_they_stand_upright() -> None:
     assert side.status(99.999, 0.0) == "ok"
     assert side.status(100.001, 0.0) == "wheel_locked"
     assert side.at(101.0, 0.0) is None
+
+
+def test_a_pose_beyond_a_lock_is_not_followed() -> None:
+    """The links of the parallelogram close with the upright on the inner side of its circle too: another assembly."""
+    upright = Upright(parallelogram((400, 300), (400, 600)))
+    inner = upright.static.unknowns - np.array([0.0, 2 * math.sqrt(ARM**2 - 99.0**2), *[0.0] * 6])
+    inner[1] -= ARM - math.sqrt(ARM**2 - 99.0**2)
+    start = replace(upright.static, unknowns=inner)
+    assert upright.follow(start, 99.0, 0.0) is None
+    assert upright.follow(upright.static, 99.0, 0.0) is not None
 
 
 def over_the_hump() -> tuple[PlainAxle, float, float]:

@@ -166,6 +166,15 @@ def test_a_target_edited_on_purpose_is_judged_anew() -> None:
     assert found["goals.rocker.transmission_min.met"].recomputed == "false"
 
 
+@pytest.mark.parametrize("met", [True, False])
+def test_a_goal_on_its_edge_may_be_called_either(met: bool) -> None:
+    document = handed("front", 20.0).document
+    path = ("goals", "rocker.transmission_min")
+    value = at(document, "figures", "rocker.transmission_min")
+    document = edited(document, path, lambda _: {"at_least": value, "met": met, "left": 0.0})
+    assert verify(resealed(document), "x.yaml").differences == ()
+
+
 EDITS: list[tuple[tuple[str | int, ...], str]] = [
     (("tables", "heave", "elements", "heave", "motion_ratio", 3), "tables.heave.elements.heave.motion_ratio"),
     (("tables", "rack", "elements", "roll", "length", 0), "tables.rack.elements.roll.length"),
