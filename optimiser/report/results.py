@@ -56,7 +56,7 @@ def load(path: Path) -> Results:
 
     Raises NoResultsError where there is none, DamagedResultsError, naming the file, where one is missing or changed.
     """
-    store = read_store(path)
+    store = read_store(path, population=True)
     manifest = store.manifest
     closest = _candidate(store.closest)
     snapshot = Snapshot(

@@ -51,9 +51,10 @@ class Store:
     growth: Columns
 
 
-def read_store(path: Path) -> Store:
+def read_store(path: Path, population: bool = False) -> Store:
     """Read a results folder; one that a search is writing to is read as of its last save.
 
+    The population is read only if asked for: no table needs it.
     Raises NoResultsError where there is none, DamagedResultsError, naming the file, where one is missing or changed.
     """
     if not path.is_dir():
@@ -61,7 +62,7 @@ def read_store(path: Path) -> Store:
     manifest = _manifest(path)
     for _ in range(READ_TRIES):
         try:
-            return _store(path, manifest)
+            return _store(path, manifest, {"study"} if population else {"study", "population"})
         except FileNotFoundError as error:
             seen, manifest = manifest, _manifest(path)
             if manifest.save == seen.save:
@@ -80,8 +81,8 @@ def _manifest(path: Path) -> Manifest:
         ) from error
 
 
-def _store(folder: Path, manifest: Manifest) -> Store:
-    tables = {kind: _columns(folder, manifest, kind) for kind in manifest.files if kind != "study"}
+def _store(folder: Path, manifest: Manifest, unread: set[str]) -> Store:
+    tables = {kind: _columns(folder, manifest, kind) for kind in manifest.files if kind not in unread}
     try:
         return _assembled(folder, manifest, tables)
     except (ValueError, KeyError) as error:
