@@ -24,6 +24,10 @@ LINE_ENDS = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
 """What ends a line of a YAML file, so that lines are counted as the parser counts them."""
 
 
+BYTE_ORDER_MARK = "\ufeff"
+"""May open a file; it counts as no character of the first line."""
+
+
 @dataclass(frozen=True)
 class Place:
     """A place in a file; line and column count from 1."""
@@ -51,7 +55,7 @@ class FaultsError(RockwrightError):
         unique = dict.fromkeys(faults)
         self.faults = tuple(sorted(unique, key=lambda fault: (fault.line, fault.column)))
         self.file_name = file_name
-        lines = LINE_ENDS.split(text)
+        lines = LINE_ENDS.split(text.removeprefix(BYTE_ORDER_MARK))
         blocks = [_render(fault, file_name, lines) for fault in self.faults]
         super().__init__("\n\n".join([*blocks, _count(len(blocks), file_name)]))
 

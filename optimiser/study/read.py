@@ -4,7 +4,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from optimiser.study.build import build_axle
-from optimiser.study.document import compose_into, load_text
+from optimiser.study.document import compose_into, load_text, shown_path
 from optimiser.study.faults import Collector, FaultsError, TooManyFaultsError
 from optimiser.study.keys import HANDED_OVER, STUDY
 from optimiser.study.nodes import Branch, Node
@@ -25,7 +25,7 @@ def read_study(path: Path) -> Study:
 
     Raises `FaultsError` with every fault of the file, and `UnreadableFileError` where there is no file to read.
     """
-    return read_text(load_text(path), str(path))
+    return read_text(load_text(path), shown_path(path))
 
 
 def read_text(text: str, file_name: str) -> Study:

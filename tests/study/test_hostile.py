@@ -138,6 +138,18 @@ def test_a_byte_order_mark_and_any_line_ends_are_fine(sound: str, tmp_path: Path
     assert study.text.encode() == file.read_bytes()
 
 
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r", "\x85", "\u2028"])
+def test_lines_are_counted_at_any_line_end_and_the_caret_stands_right(end: str) -> None:
+    with pytest.raises(FaultsError) as caught:
+        read_text("\ufeffkind: x" + end + "format: 1" + end + "name: \0", "hostile.yaml")
+    assert str(caught.value).startswith("hostile.yaml:3:7: the file\n    name:\n          ^\n")
+    with pytest.raises(FaultsError) as caught:
+        read_text("\ufeffkind: x" + end + "format: z", "hostile.yaml")
+    shown = str(caught.value)
+    assert "hostile.yaml:1:7: kind\n    kind: x\n          ^\n" in shown
+    assert "hostile.yaml:2:9: format\n    format: z\n            ^\n" in shown
+
+
 @pytest.mark.parametrize("content", [b"name: \xff\xfe", b"\xff\xfef\x00o\x00", b"\x89PNG\r\n\x1a\n\x00\x00"])
 def test_what_is_no_utf_8_is_a_fault_with_its_place(content: bytes, tmp_path: Path) -> None:
     file = tmp_path / "binary.yaml"
