@@ -123,4 +123,4 @@ def tnk_front(points: int) -> Array:
     radius = np.sqrt(1 + 0.1 * np.cos(16 * angle))
     f = radius[:, None] * np.stack([np.sin(angle), np.cos(angle)], axis=1)
     f = f[((f - 0.5) ** 2).sum(axis=1) <= 0.5]
-    return f[nondominated(f)]
+    return np.asarray(f[nondominated(f)])

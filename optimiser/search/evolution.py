@@ -44,6 +44,9 @@ class Evolution:
             self._batch = bench.recall(self._x)
         generation = Generation(bench.problem, self._x, self._batch, rng)
         offspring = generation.offspring
+        if not len(offspring):  # all parents alike: no crossing of them is new
+            self._begin(bench, scatter(bench.problem, self._size, rng))
+            return
         batch = bench.measure(offspring)
         if len(batch) == len(offspring):
             rows = generation.survivors(batch)

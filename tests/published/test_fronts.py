@@ -156,7 +156,7 @@ def test_dtlz2_is_found(objectives: int, whole: float, share: float) -> None:
 
 
 def test_bnh_is_found_with_its_ends() -> None:
-    """Reference (140, 50): usual in the literature. Ends (0, 50) and (136, 4): Deb (2001), from memory, worked again."""
+    """Reference (140, 50): usual in the literature. Ends (0, 50), (136, 4): Deb (2001), from memory, worked again."""
     f = found(bnh(), 6_000).objectives
     whole = volume(bnh_front(20_001), np.array([140.0, 50.0]))
     assert 0.99 * whole < volume(f, np.array([140.0, 50.0])) < 1.0001 * whole

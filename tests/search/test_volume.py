@@ -12,7 +12,7 @@ from optimiser.search.volume import nondominated, reference_of, volume
 def front(members: int, objectives: int, seed: int = 0) -> Array:
     """Points on the part of the unit sphere that faces the origin: none dominates another."""
     raw = np.abs(np.random.default_rng(seed).normal(size=(members, objectives)))
-    return 1.0 - raw / np.linalg.norm(raw, axis=1)[:, None]
+    return np.asarray(1.0 - raw / np.linalg.norm(raw, axis=1)[:, None])
 
 
 def volume_by_inclusion(objectives: Array, reference: Array) -> float:
