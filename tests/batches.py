@@ -101,5 +101,3 @@ def pick(axle: Axle, index: tuple[int, ...], shape: tuple[int, ...]) -> Axle:
         links=picked_links,
         rocker=replace(picked.rocker, axis=axis, reference=reference),
     )
-
-

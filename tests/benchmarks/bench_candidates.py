@@ -31,7 +31,7 @@ AT_LEAST = 50.0
 NEAR = 1e-9
 """Figures of both agree to this, relative to the figure or to 1, whichever is larger."""
 BATCHES = (32, 200, 1000)
-TURNS = 5
+TURNS = 9
 """Turns that the time given is shared among; the median of each is reported."""
 
 

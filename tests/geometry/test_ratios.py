@@ -17,11 +17,11 @@ NEAR = 1e-7
 
 
 def some_states(axle: Axle, seed: int = 4) -> AxleStates:
-    """Sixty states anywhere inside the travel, wheels and rack all moved at once, static first."""
+    """Forty states anywhere inside the travel, wheels and rack all moved at once, static first."""
     travel, rng = travel_of(axle), np.random.default_rng(seed)
     low, high = travel.wheel[0] + 1, travel.wheel[1] - 1
-    rack = np.zeros(60) if travel.rack is None else rng.uniform(-20, 20, 60)
-    left, right = rng.uniform(low, high, (2, 60))
+    rack = np.zeros(40) if travel.rack is None else rng.uniform(-20, 20, 40)
+    left, right = rng.uniform(low, high, (2, 40))
     left[0] = right[0] = rack[0] = 0.0
     return AxleStates(left, right, rack)
 
