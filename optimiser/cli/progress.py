@@ -10,7 +10,10 @@ from optimiser.search.run import Budget
 from optimiser.search.snapshot import GrowthPoint, Snapshot
 
 LAST_SHARE = 0.25
-"""The growth is told over this last share of the candidates."""
+"""The growth, in %, is told over this last share of the candidates."""
+
+BAR = 12
+"""Characters of the bar: all of it fits into 80 columns."""
 
 
 class SearchProgress:
@@ -20,7 +23,7 @@ class SearchProgress:
         self._budget = budget
         self._seconds = before.seconds if before else 0.0
         self._progress = Progress(
-            BarColumn(),
+            BarColumn(bar_width=BAR),
             TaskProgressColumn(),
             TimeRemainingColumn(),
             TextColumn("{task.description}"),
@@ -47,19 +50,19 @@ class SearchProgress:
 
 def told(snapshot: Snapshot) -> str:
     """A state of a search in a line."""
-    candidates = f"{snapshot.evaluations:,} candidates"
+    tried = f"{snapshot.evaluations:,} tried"
     if not snapshot.growth or not snapshot.growth[-1].members:
-        near = "" if snapshot.closest is None else f"; the closest violates {snapshot.closest_violation:.3g} in all"
-        return f"{candidates}, none feasible yet{near}"
+        near = "" if snapshot.closest is None else f", the closest violates {snapshot.closest_violation:.3g}"
+        return f"{tried}, none feasible yet{near}"
     last = snapshot.growth[-1]
-    return f"{candidates}, {last.members:,} members, hypervolume {last.hypervolume:.5g}{_grown(snapshot.growth)}"
+    return f"{tried}, {last.members:,} members, hypervolume {last.hypervolume:.5g}{_grown(snapshot.growth)}"
 
 
 def _grown(growth: tuple[GrowthPoint, ...]) -> str:
     """What the front grew by over the last share of the candidates."""
     then = (1.0 - LAST_SHARE) * growth[-1].evaluations
     before = max((point.hypervolume for point in growth if point.evaluations <= then), default=0.0)
-    return f" (+{100 * (growth[-1].hypervolume / before - 1):.2g} % of late)" if before > 0.0 else ""
+    return f" +{100 * (growth[-1].hypervolume / before - 1):.1f}%" if before > 0.0 else ""
 
 
 def _done(budget: Budget, evaluations: int, seconds: float) -> float:

@@ -6,6 +6,7 @@ Symbols: N members, V variables, M objectives, K newcomers.
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +37,7 @@ class Archive:
     def __len__(self) -> int:
         return len(self.ids)
 
-    @property
+    @cached_property
     def volume(self) -> float:
         """The hypervolume against `reference`; 0 before there is one."""
         return 0.0 if self.reference is None else volume(self.objectives, self.reference)
