@@ -319,7 +319,12 @@ def test_what_is_no_axle_of_points_is_named(path: tuple[str, ...], value: object
 
 @pytest.mark.parametrize(
     ("change", "named"),
-    [({"step": 0}, "travel.step"), ({"roll": [5, 10]}, "travel.roll"), ({"wheel": [-1e9, 1]}, "travel.wheel")],
+    [
+        ({"step": 0}, "travel.step"),
+        ({"roll": [5, 10]}, "travel.roll"),
+        ({"wheel": [-1e9, 1]}, "travel.wheel"),
+        ({"step": 0.01}, "travel.step"),
+    ],
 )
 def test_a_travel_that_cannot_be_walked_is_named(change: dict[str, object], named: str) -> None:
     tree: dict[str, object] = {"wheel": [-9, 9], "heave": [-9, 9], "roll": [-9, 9], "step": 2}

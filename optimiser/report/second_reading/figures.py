@@ -12,7 +12,7 @@ from optimiser.report.second_reading.plain import MIRROR, PlainAxle, Vector, ske
 from optimiser.report.second_reading.reading import Reading, ground_angle, worst
 from optimiser.report.second_reading.side import OK
 from optimiser.report.second_reading.states import sweep, travel_points
-from optimiser.report.second_reading.struts import State
+from optimiser.report.second_reading.struts import State, StrutEnd
 
 Reckoned = tuple[float, str]
 """A figure's value, NaN where it is null, and its status."""
@@ -99,12 +99,12 @@ class _Strut:
     def angles(self) -> dict[str, Reckoned]:
         reading, states = self.reading, self.reading.every
 
-        def ends(key: str) -> list[float]:
-            return [getattr(end, key) for state in states for end in reading.strut(self.name, state).ends]
+        def ends() -> list[StrutEnd]:
+            return [end for state in states for end in reading.strut(self.name, state).ends]
 
         return {
-            "transmission_min": self.over(states, lambda: min(ends("transmission"))),
-            "tilt_max": self.over(states, lambda: max(ends("tilt"))),
+            "transmission_min": self.over(states, lambda: min(end.transmission for end in ends())),
+            "tilt_max": self.over(states, lambda: max(end.tilt for end in ends())),
             "angle_static": self.over([], self.static_angle),
         }
 

@@ -20,6 +20,8 @@ MIRROR = np.array([1.0, -1.0, 1.0])
 
 MOST_POINTS = 2000
 """Most travel points of a range: more than any table is read for."""
+MOST_STATES = 200_000
+"""Most pairs of a heave and a roll point: half a minute's work."""
 
 
 class UnreadableError(RockwrightError):
@@ -114,13 +116,17 @@ def plain_travel(tree: Tree) -> PlainTravel:
     step = number(tree, "step", "travel")
     if step <= 0.0:
         raise UnreadableError(f"travel.step: a step above 0 is needed here, found {step!r}")
-    return PlainTravel(
+    travel = PlainTravel(
         wheel=_range(tree, "wheel", step),
         heave=_range(tree, "heave", step),
         roll=_range(tree, "roll", step),
         rack=_range(tree, "rack", step) if "rack" in tree else None,
         step=step,
     )
+    states = math.prod((high - low) / step + 2.0 for low, high in (travel.heave, travel.roll))
+    if states > MOST_STATES:
+        raise UnreadableError(f"travel.step: {states:.0f} states of heave and roll; a longer step is needed here")
+    return travel
 
 
 def skew(a: Vector) -> Vector:
