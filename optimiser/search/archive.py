@@ -18,6 +18,8 @@ CAPACITY = 2000
 """Members kept at most."""
 FINEST = 1 << 12
 """Boxes to a side of the finest grid that thinning looks at."""
+MIX = 0x9E3779B97F4A7C15
+"""An odd number near 2^64 over the golden ratio: its powers, modulo 2^64, turn a box's places into one number."""
 
 
 @dataclass(frozen=True)
@@ -127,11 +129,11 @@ def _shares(objectives: Array) -> Array:
 def _boxes(share: Array, wanted: int) -> Indices:
     """(N,) the number of each member's box, of the coarsest grid with at least `wanted` occupied ones."""
     sides, boxes = 2, np.zeros(len(share), dtype=np.intp)
+    weights = np.cumprod(np.full(share.shape[1], MIX, dtype=np.uint64))
     while sides <= FINEST:
-        cells = np.minimum((share * sides).astype(np.int64), sides - 1)
-        unique, inverse = np.unique(cells, axis=0, return_inverse=True)
-        boxes = inverse.reshape(-1).astype(np.intp)
-        if len(unique) >= wanted:
+        cells = np.minimum((share * sides).astype(np.uint64), np.uint64(sides - 1))
+        numbers, boxes = np.unique((cells * weights).sum(axis=1, dtype=np.uint64), return_inverse=True)
+        if len(numbers) >= wanted:
             break
         sides *= 2
     return boxes
