@@ -58,7 +58,7 @@ class Motion:
     @cached_property
     def rocker_angle(self) -> Array:
         """Left rocker's angle from static, positive about its axis (*B, S) [rad]."""
-        return self._kept(self.side.turn.angle[..., self.pairs.left])
+        return self._kept(self.side.closing.turn.angle[..., self.pairs.left])
 
     @cached_property
     def rod_outboard(self) -> Array:

@@ -12,7 +12,8 @@ import numpy as np
 
 from geometry.arrays import Array, Codes, Flags, Indices
 from geometry.axle import Axle
-from geometry.rocker import close_loop, lowest_of_cubic, reserve_rate
+from geometry.rocker import close_loop, lowest_of_cubic
+from geometry.rod import carry_rod_eye
 from geometry.side import SideTree, pair_up
 from geometry.side_motion import SideMotion, trace_side
 from geometry.status import Status
@@ -73,8 +74,9 @@ def _reach(side: SideMotion, chain: Indices) -> Array:
 def _share_open(side: SideMotion, node: Indices, parent: Indices) -> Array:
     """Share (*B) of the way from `parent` to `node` (*B) at which the loop first opens, by bisection."""
     step = (side.tree.travel[node] - side.tree.travel[parent])[..., None]
+    eye_rate = carry_rod_eye(side.axle, side.upright, side.tree)[1]
     begin, end = _at(side.eye, parent, 1), _at(side.eye, node, 1)
-    begin_rate, end_rate = (step * _at(side.eye_rate[..., 0], index, 1) for index in (parent, node))
+    begin_rate, end_rate = (step * _at(eye_rate[..., 0], index, 1) for index in (parent, node))
 
     def opens(share: Array) -> Flags:
         t = share[..., None]
@@ -97,8 +99,8 @@ def _share_open(side: SideMotion, node: Indices, parent: Indices) -> Array:
 def _share_lowest(side: SideMotion, node: Indices, parent: Indices) -> Array:
     """1 where the loop is open at `node`; else the share at which its reserve is lowest on the way."""
     step = side.tree.travel[node] - side.tree.travel[parent]
-    slope = np.broadcast_to(reserve_rate(side.eye, side.eye_rate, side.points)[..., 0], side.status.shape)
-    low, high = _at(side.reserve, parent), _at(side.reserve, node)
+    slope = side.closing.slope[..., 0]
+    low, high = _at(side.closing.reserve, parent), _at(side.closing.reserve, node)
     begin, end = step * _at(slope, parent), step * _at(slope, node)
     dips = (high >= 0.0) & (begin < 0.0) & (end > 0.0)
     share, _ = lowest_of_cubic(low, high, np.where(dips, begin, -1.0), np.where(dips, end, 1.0))

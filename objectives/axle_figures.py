@@ -10,7 +10,7 @@ from objectives.survey import Survey, worst
 
 def sweep(survey: Survey) -> Reading:
     """Largest - smallest rocker angle over all states [deg]."""
-    turn = survey.side.turn.angle[..., survey.plan.all_sides]
+    turn = survey.side.closing.turn.angle[..., survey.plan.all_sides]
     return read(np.degrees(turn.max(axis=-1) - turn.min(axis=-1)), _status(survey))
 
 
