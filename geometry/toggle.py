@@ -16,7 +16,7 @@ from geometry.rocker import close_loop, lowest_of_cubic
 from geometry.rod import carry_rod_eye
 from geometry.side import SideTree, pair_up
 from geometry.side_motion import SideMotion, trace_side
-from geometry.status import Status
+from geometry.status import Status, worst
 from geometry.travel import Range, heave_states, travel_points
 from geometry.upright import UprightMotion
 
@@ -45,14 +45,14 @@ def toggle_tree(wheel: Range) -> SideTree:
     low, high = wheel
     below, above = travel_points((low - SEARCHED, low), STEP), travel_points((high, high + SEARCHED), STEP)
     inside = travel_points(wheel, STEP)
-    return pair_up(heave_states(np.unique(np.concatenate([below, inside, above]))))[0]
+    return pair_up(heave_states(np.concatenate([below[:-1], inside, above[1:]])))[0]
 
 
 def toggle_margin(axle: Axle, upright: UprightMotion, tree: SideTree, wheel: Range) -> ToggleMargin:
     """Search both directions beyond `wheel`; `upright` is traced along `tree`, which is `toggle_tree(wheel)`."""
     side = trace_side(axle, upright, tree)
     inside = (tree.travel >= wheel[0]) & (tree.travel <= wheel[1])
-    status = side.status[..., inside].max(axis=-1, initial=Status.OK)
+    status = worst(side.status[..., inside])
     rising = _reach(side, np.flatnonzero(tree.travel > wheel[1])) - wheel[1]
     falling = wheel[0] - _reach(side, np.flatnonzero(tree.travel < wheel[0]))
     margin = np.minimum(np.minimum(rising, falling), SEARCHED)

@@ -4,8 +4,9 @@ import numpy as np
 
 from geometry.arrays import Array, Codes
 from geometry.hardpoints import element_pickups
+from geometry.status import worst
 from objectives.readings import FigureStatus, Reading, read
-from objectives.survey import Survey, worst
+from objectives.survey import Survey
 
 
 def sweep(survey: Survey) -> Reading:
