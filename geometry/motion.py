@@ -16,7 +16,7 @@ from geometry.arrays import Array, Codes, Flags
 from geometry.axle import Axle
 from geometry.side import Pairs, pair_up
 from geometry.side_motion import SideMotion, trace_side
-from geometry.status import Status
+from geometry.status import Status, worst
 from geometry.strut import StrutMotion, strut_motion
 from geometry.travel import AxleStates
 from geometry.upright import trace_upright
@@ -51,14 +51,14 @@ class Motion:
 
     @cached_property
     def status(self) -> Codes:
-        """(*B, S): that of the worse side; links come before the rod, the rod before a toggle passed."""
+        """(*B, S): that of the worse side."""
         left, right = (self.side.status[..., index] for index in (self.pairs.left, self.pairs.right))
-        return np.where(_SEVERITY[left] >= _SEVERITY[right], left, right)
+        return worst(np.stack([left, right], axis=-1))
 
     @cached_property
     def rocker_angle(self) -> Array:
         """Left rocker's angle from static, positive about its axis (*B, S) [rad]."""
-        return self._kept(self.side.turn.angle[..., self.pairs.left])
+        return self._kept(self.side.closing.turn.angle[..., self.pairs.left])
 
     @cached_property
     def rod_outboard(self) -> Array:
@@ -109,7 +109,3 @@ def wheel_motion(side: SideMotion, pairs: Pairs) -> WheelMotion:
         camber=-np.arcsin(np.clip(n[..., 2], -1.0, 1.0)),
         toe=np.arctan2(n[..., 0], n[..., 1]),
     )
-
-
-_SEVERITY = np.array([0, 2, 3, 1])
-"""Rank of each `Status` when a state's two sides differ."""

@@ -41,6 +41,15 @@ class Turn:
 
 
 @dataclass(frozen=True)
+class Lever:
+    """An arm at static as vectors (..., 3) [mm]: its circle's `centre`, its part `u` in the plane, `w` = a x u."""
+
+    centre: Array
+    u: Array
+    w: Array
+
+
+@dataclass(frozen=True)
 class Loop:
     """The closed loop at given rod eyes.
 
@@ -85,25 +94,35 @@ def turn_rate(eye: Array, velocity: Array, points: Hardpoints, turn: Turn) -> Ar
 def swing_point(arm: Arm, points: Hardpoints, turn: Turn) -> tuple[Array, Array]:
     """A point of the rocker, turned by `turn` (..., K) from static.
 
-    Returns its position (..., K, 3) [mm] and its velocity per radian, a x r (..., K, 3) [mm/rad]. With r at static
-    u = R (cos phi e0 + sin phi e1) and w = a x u, they are centre + cos u + sin w and cos w - sin u.
+    Returns its position (..., K, 3) [mm] and its velocity per radian, a x r (..., K, 3) [mm/rad]: with the lever's u
+    and w, centre + cos u + sin w and cos w - sin u.
     """
-    length, angle = (np.asarray(value)[..., None] for value in (arm.length, arm.angle))
+    lever = lever_of(arm, points)
+    u, w, cos, sin = lever.u[..., None, :], lever.w[..., None, :], turn.cos[..., None], turn.sin[..., None]
+    return lever.centre[..., None, :] + cos * u + sin * w, cos * w - sin * u
+
+
+def lever_of(arm: Arm, points: Hardpoints) -> Lever:
+    """An arm of a rocker as vectors, with r at static u = R (cos phi e0 + sin phi e1)."""
+    length, angle, offset = (np.asarray(value)[..., None] for value in (arm.length, arm.angle, arm.offset))
     level, rise = length * np.cos(angle), length * np.sin(angle)
-    u, w = level * points.e0 + rise * points.e1, level * points.e1 - rise * points.e0
-    u, w, cos, sin = u[..., None, :], w[..., None, :], turn.cos[..., None], turn.sin[..., None]
-    return _circle_centre(arm, points) + cos * u + sin * w, cos * w - sin * u
+    return Lever(
+        centre=points.pivot + offset * points.axis,
+        u=level * points.e0 + rise * points.e1,
+        w=level * points.e1 - rise * points.e0,
+    )
 
 
-def opens_between(reserve: Array, eye: Array, velocity: Array, points: Hardpoints, tree: SideTree) -> Flags:
+def opens_between(reserve: Array, slope: Array, tree: SideTree) -> Flags:
     """Whether the loop opens between a state and its parent though it closes at both (..., K).
 
-    The reserve between two neighbours is read from the cubic through both values and slopes.
+    `slope` (..., K, 2) [1/mm] is that of the reserve per mm of wheel travel and of rack. Between two neighbours the
+    reserve is read from the cubic through both values and slopes.
     """
-    slope = reserve_rate(eye, velocity, points)
-    end = np.einsum("...kj,kj->...k", slope, tree.step)
-    begin = np.einsum("...kj,kj->...k", slope[..., tree.parent, :], tree.step)
-    low, high = np.broadcast_arrays(reserve[..., tree.parent], reserve)
+    step, parent = tree.step, tree.parent
+    end = slope[..., 0] * step[:, 0] + slope[..., 1] * step[:, 1]
+    begin = slope[..., parent, 0] * step[:, 0] + slope[..., parent, 1] * step[:, 1]
+    low, high = np.broadcast_arrays(reserve[..., parent], reserve)
     sinks = (begin < 0.0) & (end > 0.0)
     opened = np.zeros(sinks.shape, dtype=np.bool_)
     opened[sinks] = lowest_of_cubic(low[sinks], high[sinks], begin[sinks], end[sinks])[1] < 0.0

@@ -1,6 +1,6 @@
 """The left side of an axle in motion: upright, rod and rocker at the states of a tree, each with its status."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -9,44 +9,31 @@ from geometry.angles import projected_angle, tilt
 from geometry.arrays import Array, Codes, Flags
 from geometry.axle import Axle
 from geometry.hardpoints import Hardpoints, batch_shape, place
-from geometry.rocker import Turn, close_loop, opens_between, swing_point, turn_rate
+from geometry.kernel import PLAIN, Closing, Kernel
+from geometry.rocker import Lever, Turn, lever_of, opens_between, swing_point
 from geometry.rod import carry_rod_eye
 from geometry.side import SideTree
 from geometry.status import Status
 from geometry.upright import UprightMotion
 
 
-def trace_side(axle: Axle, upright: UprightMotion, tree: SideTree) -> "SideMotion":
+def trace_side(axle: Axle, upright: UprightMotion, tree: SideTree, kernel: Kernel = PLAIN) -> "SideMotion":
     """The left side of an axle at the states of a tree, given how its upright moves there."""
     points = place(axle)
     shape = (*batch_shape(axle), len(tree))
     eye, eye_rate = carry_rod_eye(axle, upright, tree)
-    loop = close_loop(eye, points)
-    opened = opens_between(loop.reserve, eye, eye_rate, points, tree)
-    status = np.broadcast_to(_status(upright.locked, np.isfinite(loop.turn.cos), opened, tree), shape)
-    bad = status != Status.OK
-    turn = Turn(np.where(bad, np.nan, loop.turn.cos), np.where(bad, np.nan, loop.turn.sin))
-    return SideMotion(
-        axle=axle,
-        points=points,
-        upright=upright,
-        tree=tree,
-        eye=eye,
-        eye_rate=eye_rate,
-        turn=turn,
-        turn_rate=turn_rate(eye, eye_rate, points, turn),
-        reserve=np.broadcast_to(loop.reserve, shape),
-        status=status,
-    )
+    closing = kernel.close(eye, eye_rate, points)
+    opened = opens_between(closing.reserve, closing.slope, tree)
+    status = np.broadcast_to(_status(upright.locked, np.isfinite(closing.turn.cos), opened, tree), shape)
+    return SideMotion(axle, points, upright, tree, eye, _kept(closing, status != Status.OK), status, kernel)
 
 
 @dataclass(frozen=True)
 class SideMotion:
     """The left side of an axle at K side states.
 
-    `eye` (*B, K, 3) [mm] and `eye_rate` (*B, K, 3, 2) [mm/mm]: the rod's outboard eye; `turn` (*B, K) and
-    `turn_rate` (*B, K, 2) [rad/mm]: the rocker's angle from static; the last axis is per mm of wheel travel and of
-    rack. `reserve` (*B, K): that of the rod-rocker loop (`geometry.rocker.Loop`). `status` (*B, K).
+    `eye` (*B, K, 3) [mm]: the rod's outboard eye. `closing` (*B, K): the rod-rocker loop, its turn and rates NaN where
+    `status` (*B, K) is not OK.
     """
 
     axle: Axle
@@ -54,11 +41,9 @@ class SideMotion:
     upright: UprightMotion
     tree: SideTree
     eye: Array
-    eye_rate: Array
-    turn: Turn
-    turn_rate: Array
-    reserve: Array
+    closing: Closing
     status: Codes
+    kernel: Kernel
     _pickups: dict[str, tuple[Array, Array]] = field(default_factory=dict)
 
     @property
@@ -69,13 +54,17 @@ class SideMotion:
     def pickup(self, name: str) -> tuple[Array, Array]:
         """A pick-up of the rocker: position (*B, K, 3) [mm] and velocity per radian (*B, K, 3) [mm/rad]."""
         if name not in self._pickups:
-            self._pickups[name] = swing_point(self.points.arms[name], self.points, self.turn)
+            self._pickups[name] = swing_point(self.points.arms[name], self.points, self.closing.turn)
         return self._pickups[name]
+
+    def lever(self, name: str) -> Lever:
+        """A pick-up's arm as vectors (*B, 3) [mm]."""
+        return lever_of(self.points.arms[name], self.points)
 
     @cached_property
     def rod_inboard(self) -> tuple[Array, Array]:
         """The rod's inboard eye: position (*B, K, 3) [mm] and velocity per radian (*B, K, 3) [mm/rad]."""
-        return swing_point(self.points.rod_arm, self.points, self.turn)
+        return swing_point(self.points.rod_arm, self.points, self.closing.turn)
 
     @cached_property
     def rod_transmission(self) -> Array:
@@ -89,9 +78,19 @@ class SideMotion:
         return tilt(self.eye - self.rod_inboard[0], self.points.axis[..., None, :])
 
 
+def _kept(closing: Closing, bad: Flags) -> Closing:
+    """A closing without the turns that its status voids."""
+    if not bad.any():
+        return closing
+    cos, sin = (np.where(bad, np.nan, part) for part in (closing.turn.cos, closing.turn.sin))
+    return replace(closing, turn=Turn(cos, sin), rate=np.where(bad[..., None], np.nan, closing.rate))
+
+
 def _status(locked: Flags, closes: Flags, opened: Flags, tree: SideTree) -> Codes:
     """Status of each side state (..., K), from its own closure and from what lies on the way to it."""
     locked, closes, opened = np.broadcast_arrays(locked, closes, opened)
+    if closes.all() and not opened.any():
+        return np.where(locked, Status.WHEEL_LOCKED, Status.OK).astype(np.int8)
     passed = np.array(opened)
     for generation in tree.generations[1:]:
         parent = tree.parent[generation]

@@ -2,6 +2,10 @@
 
 from enum import IntEnum
 
+import numpy as np
+
+from geometry.arrays import Codes
+
 
 class Status(IntEnum):
     """One code per state, kept in int8 arrays; `Status(code).word` is its name in tables and files."""
@@ -18,3 +22,15 @@ class Status(IntEnum):
     def word(self) -> str:
         """The name used in tables and files: `ok`, `unreachable`, `wheel_locked`, `over_centre`."""
         return self.name.lower()
+
+
+_BY_SEVERITY = np.array([Status.OK, Status.OVER_CENTRE, Status.UNREACHABLE, Status.WHEEL_LOCKED], dtype=np.int8)
+_RANK = np.argsort(_BY_SEVERITY)
+
+
+def worst(status: Codes) -> Codes:
+    """The most severe status over the last axis (..., S) -> (...); OK over none.
+
+    Links come before the rod, and a rod that cannot reach before a toggle passed.
+    """
+    return np.asarray(_BY_SEVERITY[_RANK[status].max(axis=-1, initial=0)])

@@ -17,7 +17,8 @@ import numpy as np
 
 from geometry.angles import projected_angle, tilt
 from geometry.arrays import MIRROR_Y, Array, Flags, Indices, dot, norm
-from geometry.axle import CornerStrut
+from geometry.axle import CornerStrut, Element
+from geometry.kernel import Pull
 from geometry.side import Pairs
 from geometry.side_motion import SideMotion
 
@@ -27,12 +28,10 @@ def strut_motion(side: SideMotion, name: str, pairs: Pairs, ok: Flags) -> "Strut
 
     For a corner strut, the left one's.
     """
-    element, static = side.axle.elements[name], strut_line(side, name)
-    left = _End.of(side, element.left, pairs.left)
-    if isinstance(element, CornerStrut):
-        return StrutMotion(left, None, element.chassis[..., None, :] - left.point, static[..., None, :], ok)
-    right = _End.of(side, element.right, pairs.right)
-    return StrutMotion(left, right, MIRROR_Y * right.point - left.point, static[..., None, :], ok)
+    element = side.axle.elements[name]
+    far = element.chassis if isinstance(element, CornerStrut) else side.lever(element.right)
+    pull = side.kernel.pull(side.lever(element.left), far, side.closing, pairs)
+    return StrutMotion(side, element, pairs, pull, strut_line(side, name), ok)
 
 
 def strut_line(side: SideMotion, name: str) -> Array:
@@ -50,41 +49,39 @@ class StrutMotion:
     Each number is computed when it is first asked for. Right-end values are NaN for a corner strut.
     """
 
-    _left: "_End"
-    _right: "_End | None"
-    _line: Array
+    _side: SideMotion
+    _element: Element
+    _pairs: Pairs
+    _pull: Pull
     _static: Array
     _ok: Flags
 
     @cached_property
     def length(self) -> Array:
         """Length between the eyes [mm]."""
-        return self._kept(self._length)
+        return self._kept(self._pull.length)
 
     @cached_property
     def compression(self) -> Array:
         """Static length - length [mm], positive when squeezed."""
-        return self._kept(norm(self._static) - self._length)
+        return self._kept(norm(self._static)[..., None] - self._pull.length)
 
     @cached_property
     def by_left(self) -> Array:
         """d compression / d travel of the left wheel [mm/mm]."""
-        return self._kept(self._left_pull * self._left.rate[..., 0])
+        return self._kept(self._pull.by_left)
 
     @cached_property
     def by_right(self) -> Array:
         """d compression / d travel of the right wheel [mm/mm]; 0 for a corner strut."""
-        if self._right is None:
-            return self._kept(np.zeros_like(self._left_pull))
-        return self._kept(self._right_pull * self._right.rate[..., 0])
+        return self._kept(self._pull.by_right)
 
     @cached_property
     def by_rack(self) -> Array:
         """d compression / d rack [mm/mm]. The right side sees the rack's negative."""
-        left = self._left_pull * self._left.rate[..., 1]
-        if self._right is None:
-            return self._kept(left)
-        return self._kept(left - self._right_pull * self._right.rate[..., 1])
+        rate = self._side.closing.rate[..., 1]
+        left, right = rate[..., self._pairs.left], rate[..., self._pairs.right]
+        return self._kept(self._pull.left * left - self._pull.right * right)
 
     @cached_property
     def transmission_left(self) -> Array:
@@ -113,48 +110,49 @@ class StrutMotion:
     @cached_property
     def over_centre(self) -> Flags:
         """Whether the strut's signed arm about either rocker's axis has changed sign against static."""
-        crossed = self._left_pull * dot(self._static, self._left.static_swing) < 0.0
-        if self._right is not None:
-            crossed |= self._right_pull * -dot(self._static, MIRROR_Y * self._right.static_swing) < 0.0
+        left, right = _static_pull(self._side, self._element, self._static)
+        crossed = (self._pull.left * left[..., None] < 0.0) | (self._pull.right * right[..., None] < 0.0)
         return np.broadcast_to(crossed & self._ok, self._ok.shape)
 
     @cached_property
-    def _length(self) -> Array:
-        return norm(self._line)
+    def _left(self) -> "_End":
+        return _End.of(self._side, self._element.left, self._pairs.left)
 
     @cached_property
-    def _left_pull(self) -> Array:
-        """dc / d(left rocker's angle) = u . g [mm/rad]."""
-        return dot(self._line, self._left.swing) / self._length
+    def _right(self) -> "_End | None":
+        if isinstance(self._element, CornerStrut):
+            return None
+        return _End.of(self._side, self._element.right, self._pairs.right)
 
     @cached_property
-    def _right_pull(self) -> Array:
-        """dc / d(right rocker's angle) = -u . (mirrored g) [mm/rad]."""
-        if self._right is None:
-            return np.zeros_like(self._length)
-        return -dot(self._line, MIRROR_Y * self._right.swing) / self._length
+    def _line(self) -> Array:
+        if self._right is not None:
+            return MIRROR_Y * self._right.point - self._left.point
+        return (
+            self._static[..., None, :] + self._side.points.pickups[self._element.left][..., None, :] - self._left.point
+        )
 
     def _kept(self, values: Array) -> Array:
-        return np.where(self._ok, values, np.nan)
+        return values if self._ok.all() else np.where(self._ok, values, np.nan)
+
+
+def _static_pull(side: SideMotion, element: Element, line: Array) -> tuple[Array, Array]:
+    """The strut's signed arm about the left and the right rocker at static, times its length (*B) [mm^2]."""
+    left = dot(line, side.lever(element.left).w)
+    if isinstance(element, CornerStrut):
+        return left, np.zeros_like(left)
+    return left, -dot(line, MIRROR_Y * side.lever(element.right).w)
 
 
 @dataclass(frozen=True)
 class _End:
-    """A strut's end on a rocker, in left-hand coordinates: position, a x r at its states and at static, rates, axis."""
+    """A strut's end on a rocker, in left-hand coordinates: position and a x r at its states, and the rocker's axis."""
 
     point: Array
     swing: Array
-    static_swing: Array
-    rate: Array
     axis: Array
 
     @classmethod
     def of(cls, side: SideMotion, pickup: str, index: Indices) -> "_End":
         point, swing = side.pickup(pickup)
-        return cls(
-            point[..., index, :],
-            swing[..., index, :],
-            swing[..., :1, :],
-            side.turn_rate[..., index, :],
-            side.points.axis[..., None, :],
-        )
+        return cls(point[..., index, :], swing[..., index, :], side.points.axis[..., None, :])

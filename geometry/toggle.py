@@ -12,10 +12,11 @@ import numpy as np
 
 from geometry.arrays import Array, Codes, Flags, Indices
 from geometry.axle import Axle
-from geometry.rocker import close_loop, lowest_of_cubic, reserve_rate
+from geometry.rocker import close_loop, lowest_of_cubic
+from geometry.rod import carry_rod_eye
 from geometry.side import SideTree, pair_up
 from geometry.side_motion import SideMotion, trace_side
-from geometry.status import Status
+from geometry.status import Status, worst
 from geometry.travel import Range, heave_states, travel_points
 from geometry.upright import UprightMotion
 
@@ -44,14 +45,14 @@ def toggle_tree(wheel: Range) -> SideTree:
     low, high = wheel
     below, above = travel_points((low - SEARCHED, low), STEP), travel_points((high, high + SEARCHED), STEP)
     inside = travel_points(wheel, STEP)
-    return pair_up(heave_states(np.unique(np.concatenate([below, inside, above]))))[0]
+    return pair_up(heave_states(np.concatenate([below[:-1], inside, above[1:]])))[0]
 
 
 def toggle_margin(axle: Axle, upright: UprightMotion, tree: SideTree, wheel: Range) -> ToggleMargin:
     """Search both directions beyond `wheel`; `upright` is traced along `tree`, which is `toggle_tree(wheel)`."""
     side = trace_side(axle, upright, tree)
     inside = (tree.travel >= wheel[0]) & (tree.travel <= wheel[1])
-    status = side.status[..., inside].max(axis=-1, initial=Status.OK)
+    status = worst(side.status[..., inside])
     rising = _reach(side, np.flatnonzero(tree.travel > wheel[1])) - wheel[1]
     falling = wheel[0] - _reach(side, np.flatnonzero(tree.travel < wheel[0]))
     margin = np.minimum(np.minimum(rising, falling), SEARCHED)
@@ -73,8 +74,9 @@ def _reach(side: SideMotion, chain: Indices) -> Array:
 def _share_open(side: SideMotion, node: Indices, parent: Indices) -> Array:
     """Share (*B) of the way from `parent` to `node` (*B) at which the loop first opens, by bisection."""
     step = (side.tree.travel[node] - side.tree.travel[parent])[..., None]
+    eye_rate = carry_rod_eye(side.axle, side.upright, side.tree)[1]
     begin, end = _at(side.eye, parent, 1), _at(side.eye, node, 1)
-    begin_rate, end_rate = (step * _at(side.eye_rate[..., 0], index, 1) for index in (parent, node))
+    begin_rate, end_rate = (step * _at(eye_rate[..., 0], index, 1) for index in (parent, node))
 
     def opens(share: Array) -> Flags:
         t = share[..., None]
@@ -97,8 +99,8 @@ def _share_open(side: SideMotion, node: Indices, parent: Indices) -> Array:
 def _share_lowest(side: SideMotion, node: Indices, parent: Indices) -> Array:
     """1 where the loop is open at `node`; else the share at which its reserve is lowest on the way."""
     step = side.tree.travel[node] - side.tree.travel[parent]
-    slope = np.broadcast_to(reserve_rate(side.eye, side.eye_rate, side.points)[..., 0], side.status.shape)
-    low, high = _at(side.reserve, parent), _at(side.reserve, node)
+    slope = side.closing.slope[..., 0]
+    low, high = _at(side.closing.reserve, parent), _at(side.closing.reserve, node)
     begin, end = step * _at(slope, parent), step * _at(slope, node)
     dips = (high >= 0.0) & (begin < 0.0) & (end > 0.0)
     share, _ = lowest_of_cubic(low, high, np.where(dips, begin, -1.0), np.where(dips, end, 1.0))

@@ -4,13 +4,14 @@ import numpy as np
 
 from geometry.arrays import Array, Codes
 from geometry.hardpoints import element_pickups
+from geometry.status import worst
 from objectives.readings import FigureStatus, Reading, read
-from objectives.survey import Survey, worst
+from objectives.survey import Survey
 
 
 def sweep(survey: Survey) -> Reading:
     """Largest - smallest rocker angle over all states [deg]."""
-    turn = survey.side.turn.angle[..., survey.plan.all_sides]
+    turn = survey.side.closing.turn.angle[..., survey.plan.all_sides]
     return read(np.degrees(turn.max(axis=-1) - turn.min(axis=-1)), _status(survey))
 
 

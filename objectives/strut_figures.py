@@ -7,9 +7,10 @@ import numpy as np
 
 from geometry.arrays import Array, Codes, norm
 from geometry.axle import CornerStrut, Mode
+from geometry.status import worst
 from geometry.strut import strut_line
 from objectives.readings import NOTHING, FigureStatus, Reading, ratio, read, without_meaning
-from objectives.survey import Survey, Sweep, worst
+from objectives.survey import Survey, Sweep
 
 
 def motion_ratio(survey: Survey, name: str) -> Reading:

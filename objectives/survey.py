@@ -88,7 +88,8 @@ def plan_states(travel: Travel) -> Plan:
     tree, pairs = pair_up(*states.values())
     named = dict(zip(states, pairs, strict=True))
     every = named[Sweep.ALL]
-    return Plan(tree, points, named, np.unique(np.concatenate([every.left, every.right])))
+    sides = np.bincount(np.concatenate([every.left, every.right]))
+    return Plan(tree, points, named, np.flatnonzero(sides))
 
 
 _STATES = {
@@ -191,13 +192,3 @@ def survey(axle: Axle, travel: Travel, memory: UprightMemory) -> Survey:
     """Begin the survey of a batch of axles with this travel."""
     plan = plan_states(travel)
     return Survey(axle, travel, plan, trace_side(axle, memory.trace(axle, plan.tree), plan.tree), memory)
-
-
-def worst(status: Codes) -> Codes:
-    """The status (*B) that voids a figure over states (*B, S): OK where all are, else the most severe."""
-    rank = _RANK[status].max(axis=-1, initial=0)
-    return np.asarray(_BY_RANK[rank])
-
-
-_BY_RANK = np.array([Status.OK, Status.OVER_CENTRE, Status.UNREACHABLE, Status.WHEEL_LOCKED], dtype=np.int8)
-_RANK = np.argsort(_BY_RANK)

@@ -8,9 +8,9 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.axle import (
     Arm,
-    Axle,
     AxisAligned,
     AxisAngles,
+    Axle,
     CornerStrut,
     Element,
     Link,

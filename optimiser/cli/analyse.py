@@ -1,7 +1,6 @@
 """`rockwright analyse`: what one geometry does."""
 
 import argparse
-import os
 import sys
 from pathlib import Path
 
@@ -23,7 +22,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Analyse the file and print tables or JSON; always 0, for a faulty file raises."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # its matrices are small, and starting threads takes time
     from optimiser.report.analysis import analyse
     from optimiser.study.read import read_study
 

@@ -1,7 +1,6 @@
 """`rockwright check`: reads a file and lists every fault, or prints the axle as understood."""
 
 import argparse
-import os
 import sys
 from typing import TYPE_CHECKING
 
@@ -27,7 +26,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the file as understood; 0. Its faults are raised, or, with `--json`, printed: then 2."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # reading needs no threads, and starting them takes time
     from dataclasses import asdict
     from pathlib import Path
 

@@ -1,7 +1,6 @@
 """`rockwright figures`: the catalogue of figures."""
 
 import argparse
-import os
 import sys
 
 from optimiser.errors import RockwrightError
@@ -26,7 +25,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the catalogue or one figure; raises for an unknown name."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # reading needs no threads, and starting them takes time
     from objectives.catalogue import FIGURES, UnknownFigureError, describe
 
     try:

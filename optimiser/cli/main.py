@@ -16,7 +16,9 @@ Exit codes: 0 done; 1 the honest answer is no; 2 faulty input; 3 a defect of our
 """
 
 import argparse
+import gc
 import importlib
+import io
 import os
 import sys
 
@@ -45,6 +47,9 @@ TRACE = "--trace"
 TRACE_VARIABLE = "ROCKWRIGHT_TRACE"
 """Environment variable that does the same."""
 
+SELDOM = 100_000
+"""New objects between two looks for circular garbage: a short command makes hardly any."""
+
 DONE, FAULTY_INPUT, DEFECT, INTERRUPTED = 0, 2, 3, 130
 
 
@@ -72,7 +77,12 @@ def main(argv: "Sequence[str] | None" = None) -> int:
 
 
 def run() -> None:
-    """Entry point of the console script."""
+    """Entry point of the console script: a process of its own, set up to start fast and to print any name."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # matrices here are small, and starting threads takes time
+    gc.set_threshold(SELDOM)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     sys.exit(main())
 
 

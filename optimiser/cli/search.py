@@ -1,7 +1,6 @@
 """`rockwright search`: the Pareto set of a study, into a results folder."""
 
 import argparse
-import os
 import sys
 from typing import TYPE_CHECKING
 
@@ -55,7 +54,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Search, and show the head of what was found: 0; 1 where nothing is feasible; 130 where it was interrupted."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # its matrices are 3 x 3: threads only cost
     from dataclasses import replace
     from pathlib import Path
 

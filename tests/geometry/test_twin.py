@@ -8,6 +8,7 @@ import pytest
 from geometry.arrays import Array
 from geometry.axle import Axle, Link
 from geometry.motion import move
+from geometry.rod import carry_rod_eye
 from geometry.side import pair_up
 from geometry.status import Status
 from geometry.travel import AxleStates
@@ -113,7 +114,8 @@ def test_velocities_of_the_rod_eye(kind: str) -> None:
     tree, (pairs,) = pair_up(AxleStates(np.array([21.0]), np.array([21.0]), np.array([8.0])))
     motion = move(axle, AxleStates(np.array([21.0]), np.array([21.0]), np.array([8.0])))
     measured = rates_by_difference(axle, 21.0, 8.0)
-    np.testing.assert_allclose(motion.side.eye_rate[pairs.left[0]], measured, rtol=0, atol=1e-8)
+    rate = carry_rod_eye(axle, motion.side.upright, tree)[1]
+    np.testing.assert_allclose(rate[pairs.left[0]], measured, rtol=0, atol=1e-8)
     assert len(tree) == len(motion.side.tree)
 
 

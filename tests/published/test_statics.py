@@ -158,7 +158,7 @@ def test_a_planar_strut_follows_the_law_of_cosines() -> None:
     motion = move(axle, heave_states(np.arange(*FRONT_TRAVEL.wheel, 3.0)))
     strut, triangle = motion.strut("corner"), corner_triangle(axle, motion)
     np.testing.assert_allclose(strut.length, triangle.length, rtol=0, atol=1e-10)
-    rate = motion.side.turn_rate[motion.pairs.left, 0]
+    rate = motion.side.closing.rate[motion.pairs.left, 0]
     np.testing.assert_allclose(strut.by_left, -triangle.arm * rate, rtol=0, atol=1e-12)
 
 

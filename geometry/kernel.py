@@ -1,0 +1,96 @@
+"""The numerical heart of an axle's motion, behind one door: the rocker's loop and a strut's length at many states.
+
+`PLAIN` is numpy, for any batch. `geometry.lanes` holds the same two functions compiled, for batches laid out in lanes.
+"""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from geometry.arrays import MIRROR_Y, Array, Indices, dot, norm
+from geometry.hardpoints import Hardpoints
+from geometry.rocker import Lever, Turn, close_loop, reserve_rate, turn_rate
+from geometry.side import Pairs
+
+
+@dataclass(frozen=True)
+class Closing:
+    """The rod-rocker loop at K side states.
+
+    `turn` (*B, K); `rate` (*B, K, 2) [rad/mm], the turn's, and `slope` (*B, K, 2) [1/mm], the reserve's, per mm of
+    wheel travel and of rack; `reserve` (*B, K), see `geometry.rocker.Loop`.
+    """
+
+    turn: Turn
+    rate: Array
+    reserve: Array
+    slope: Array
+
+
+@dataclass(frozen=True)
+class Pull:
+    """A strut at S states: `length` (*B, S) [mm] and what it does with the wheels.
+
+    `left`, `right` (*B, S) [mm/rad]: d compression / d angle of its left and right rocker; `by_left`, `by_right`
+    (*B, S) [mm/mm]: d compression / d travel of the left and right wheel. The right ones are 0 for a corner strut.
+    """
+
+    length: Array
+    left: Array
+    right: Array
+    by_left: Array
+    by_right: Array
+
+
+class Kernel(Protocol):
+    """The two functions that a search spends its time in."""
+
+    def close(self, eye: Array, eye_rate: Array, points: Hardpoints) -> Closing:
+        """Close the loop for the rod's outboard eyes (..., K, 3) [mm] with velocities (..., K, 3, 2) [mm/mm]."""
+
+    def pull(self, left: Lever, far: Lever | Array, closing: Closing, pairs: Pairs) -> Pull:
+        """A strut from the left lever to the mirrored lever `far`, or to a chassis point `far` (..., 3) [mm]."""
+
+
+class _Plain:
+    """Numpy for batches of any shape."""
+
+    def close(self, eye: Array, eye_rate: Array, points: Hardpoints) -> Closing:
+        loop = close_loop(eye, points)
+        return Closing(
+            loop.turn,
+            turn_rate(eye, eye_rate, points, loop.turn),
+            loop.reserve,
+            reserve_rate(eye, eye_rate, points),
+        )
+
+    def pull(self, left: Lever, far: Lever | Array, closing: Closing, pairs: Pairs) -> Pull:
+        end, swing = _swung(left, closing.turn, pairs.left)
+        if not isinstance(far, Lever):
+            line = far[..., None, :] - end
+            length = norm(line)
+            by_angle = dot(line, swing) / length
+            nothing = np.zeros_like(length)
+            return Pull(length, by_angle, nothing, by_angle * closing.rate[..., pairs.left, 0], nothing)
+        far_end, far_swing = _swung(far, closing.turn, pairs.right)
+        line = MIRROR_Y * far_end - end
+        length = norm(line)
+        by_left, by_right = dot(line, swing) / length, -dot(line, MIRROR_Y * far_swing) / length
+        return Pull(
+            length,
+            by_left,
+            by_right,
+            by_left * closing.rate[..., pairs.left, 0],
+            by_right * closing.rate[..., pairs.right, 0],
+        )
+
+
+PLAIN: Kernel = _Plain()
+
+
+def _swung(lever: Lever, turn: Turn, index: Indices) -> tuple[Array, Array]:
+    """A lever's end (..., S, 3) [mm] and its velocity per radian at some side states."""
+    cos, sin = turn.cos[..., index, None], turn.sin[..., index, None]
+    u, w = lever.u[..., None, :], lever.w[..., None, :]
+    return lever.centre[..., None, :] + cos * u + sin * w, cos * w - sin * u
