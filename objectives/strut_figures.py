@@ -10,7 +10,7 @@ from geometry.axle import CornerStrut, Mode
 from geometry.status import worst
 from geometry.strut import strut_line
 from objectives.readings import NOTHING, FigureStatus, Reading, ratio, read, without_meaning
-from objectives.survey import Survey, Sweep
+from objectives.survey import StateSet, Survey
 
 
 def motion_ratio(survey: Survey, name: str) -> Reading:
@@ -37,21 +37,21 @@ def progressivity_droop(survey: Survey, name: str) -> Reading:
 
 def ratio_spread(survey: Survey, name: str) -> Reading:
     """Largest 100 abs(MR_m / MR_m(0) - 1) over the travel points of m [%]."""
-    return _largest_change(survey, name, survey.mode(name), Sweep.of(survey.mode(name)))
+    return _largest_change(survey, name, survey.mode(name), StateSet.of(survey.mode(name)))
 
 
 def ratio_drift(survey: Survey, name: str) -> Reading:
     """Largest 100 abs(MR_m(m = 0, n) / MR_m(0, 0) - 1) over the travel points of n [%]."""
     if _is_corner(survey, name):
         return without_meaning(survey.batch, FigureStatus.NOT_DECOUPLED)
-    return _largest_change(survey, name, survey.mode(name), Sweep.of(survey.mode(name).other))
+    return _largest_change(survey, name, survey.mode(name), StateSet.of(survey.mode(name).other))
 
 
 def crosstalk(survey: Survey, name: str) -> Reading:
     """100 largest abs(c) over the pure n sweep / largest abs(c) over the pure m sweep [%]."""
     if _is_corner(survey, name):
         return without_meaning(survey.batch, FigureStatus.NOT_DECOUPLED)
-    own, foreign = Sweep.of(survey.mode(name)), Sweep.of(survey.mode(name).other)
+    own, foreign = StateSet.of(survey.mode(name)), StateSet.of(survey.mode(name).other)
     stroke, leak = (np.abs(survey.strut(name, sweep).compression).max(axis=-1) for sweep in (own, foreign))
     idle = (np.abs(_static_ratio(survey, name, survey.mode(name))) < NOTHING) | (stroke < NOTHING)
     return ratio(100.0 * leak, np.where(idle, 0.0, stroke), _status_over(survey, name, own, foreign))
@@ -63,13 +63,13 @@ def left_right_split(survey: Survey, name: str) -> Reading:
         return without_meaning(survey.batch, FigureStatus.NOT_DECOUPLED)
     if survey.mode(name) is not Mode.ROLL:
         return without_meaning(survey.batch, FigureStatus.ROLL_ONLY)
-    c = survey.strut(name, Sweep.EVEN_ROLL).compression
+    c = survey.strut(name, StateSet.EVEN_ROLL).compression
     odd = c[..., 0] - c[..., 1]
     idle = np.abs(_static_ratio(survey, name, Mode.ROLL)) < NOTHING
     return ratio(
         200.0 * np.abs(c[..., 0] + c[..., 1]),
         np.where(idle, 0.0, np.abs(odd)),
-        _status_over(survey, name, Sweep.EVEN_ROLL),
+        _status_over(survey, name, StateSet.EVEN_ROLL),
     )
 
 
@@ -91,12 +91,12 @@ def length_static(survey: Survey, name: str) -> Reading:
 
 def length_min(survey: Survey, name: str) -> Reading:
     """Smallest length over all states of heave and roll [mm]."""
-    return read(survey.strut(name, Sweep.GRID).length.min(axis=-1), _status_over(survey, name, Sweep.GRID))
+    return read(survey.strut(name, StateSet.GRID).length.min(axis=-1), _status_over(survey, name, StateSet.GRID))
 
 
 def length_max(survey: Survey, name: str) -> Reading:
     """Largest length over all states of heave and roll [mm]."""
-    return read(survey.strut(name, Sweep.GRID).length.max(axis=-1), _status_over(survey, name, Sweep.GRID))
+    return read(survey.strut(name, StateSet.GRID).length.max(axis=-1), _status_over(survey, name, StateSet.GRID))
 
 
 def compression_stroke(survey: Survey, name: str) -> Reading:
@@ -113,16 +113,16 @@ def extension_stroke(survey: Survey, name: str) -> Reading:
 
 def transmission_min(survey: Survey, name: str) -> Reading:
     """Smallest angle between arm and strut line as seen along the axis, the worse end, over all states [deg]."""
-    strut = survey.strut(name, Sweep.ALL)
+    strut = survey.strut(name, StateSet.ALL)
     angle = np.fmin(strut.transmission_left, strut.transmission_right).min(axis=-1)
-    return read(np.degrees(angle), _status_over(survey, name, Sweep.ALL))
+    return read(np.degrees(angle), _status_over(survey, name, StateSet.ALL))
 
 
 def tilt_max(survey: Survey, name: str) -> Reading:
     """Largest angle of the strut line out of the rocker's plane, the worse end, over all states [deg]."""
-    strut = survey.strut(name, Sweep.ALL)
+    strut = survey.strut(name, StateSet.ALL)
     angle = np.fmax(strut.tilt_left, strut.tilt_right).max(axis=-1)
-    return read(np.degrees(angle), _status_over(survey, name, Sweep.ALL))
+    return read(np.degrees(angle), _status_over(survey, name, StateSet.ALL))
 
 
 def angle_static(survey: Survey, name: str) -> Reading:
@@ -136,38 +136,38 @@ def _is_corner(survey: Survey, name: str) -> bool:
     return isinstance(survey.axle.elements[name], CornerStrut)
 
 
-def _ratios(survey: Survey, name: str, mode: Mode, sweep: Sweep) -> Array:
+def _ratios(survey: Survey, name: str, mode: Mode, sweep: StateSet) -> Array:
     """dc/d(mode) at the states of a sweep (*B, S) [mm/mm]."""
     strut = survey.strut(name, sweep)
     return strut.by_left + strut.by_right if mode is Mode.HEAVE else strut.by_left - strut.by_right
 
 
 def _static_ratio(survey: Survey, name: str, mode: Mode) -> Array:
-    return np.asarray(_ratios(survey, name, mode, Sweep.STATIC)[..., 0])
+    return np.asarray(_ratios(survey, name, mode, StateSet.STATIC)[..., 0])
 
 
 def _static_status(survey: Survey, name: str) -> Codes:
-    return _status_over(survey, name, Sweep.STATIC)
+    return _status_over(survey, name, StateSet.STATIC)
 
 
-def _status_over(survey: Survey, name: str, *sweeps: Sweep) -> Codes:
+def _status_over(survey: Survey, name: str, *sweeps: StateSet) -> Codes:
     return worst(np.concatenate([survey.strut_status(name, sweep) for sweep in sweeps], axis=-1))
 
 
 def _rise(survey: Survey, name: str, end: int) -> Reading:
     mode = survey.mode(name)
-    at_end = _ratios(survey, name, mode, Sweep.of(mode))[..., end]
-    static, status = _static_ratio(survey, name, mode), survey.strut_status(name, Sweep.of(mode))[..., end]
+    at_end = _ratios(survey, name, mode, StateSet.of(mode))[..., end]
+    static, status = _static_ratio(survey, name, mode), survey.strut_status(name, StateSet.of(mode))[..., end]
     return ratio(100.0 * (at_end - static), static, worst(np.stack([status, _static_status(survey, name)], axis=-1)))
 
 
-def _largest_change(survey: Survey, name: str, mode: Mode, sweep: Sweep) -> Reading:
+def _largest_change(survey: Survey, name: str, mode: Mode, sweep: StateSet) -> Reading:
     static = _static_ratio(survey, name, mode)
     change = np.abs(_ratios(survey, name, mode, sweep) - static[..., None]).max(axis=-1)
     return ratio(100.0 * change, np.abs(static), _status_over(survey, name, sweep))
 
 
 def _steer(survey: Survey, name: str, sign: float) -> Reading:
-    c = survey.strut(name, Sweep.EVEN_RACK).compression
+    c = survey.strut(name, StateSet.EVEN_RACK).compression
     part = 0.5 * np.abs(c + sign * c[..., ::-1])
-    return read(part.max(axis=-1), _status_over(survey, name, Sweep.EVEN_RACK))
+    return read(part.max(axis=-1), _status_over(survey, name, StateSet.EVEN_RACK))

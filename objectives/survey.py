@@ -32,7 +32,7 @@ from geometry.travel import (
 from geometry.upright import UprightMotion, trace_upright
 
 
-class Sweep(StrEnum):
+class StateSet(StrEnum):
     """Sets of states over which figures are taken."""
 
     STATIC = "static"
@@ -51,7 +51,7 @@ class Sweep(StrEnum):
     """The grid and the rack sweep."""
 
     @classmethod
-    def of(cls, mode: Mode) -> "Sweep":
+    def of(cls, mode: Mode) -> "StateSet":
         """The pure sweep of a mode."""
         return cls.HEAVE if mode is Mode.HEAVE else cls.ROLL
 
@@ -61,10 +61,10 @@ class Plan:
     """The states of a travel: `points` (S,) [mm] along each pure sweep, and each set's states as pairs in `tree`."""
 
     tree: SideTree
-    points: dict[Sweep, Array]
-    pairs: dict[Sweep, Pairs]
+    points: dict[StateSet, Array]
+    pairs: dict[StateSet, Pairs]
     all_sides: Indices
-    """The left-side states that the states of `Sweep.ALL` are made of, left and right, each once."""
+    """The left-side states that the states of `StateSet.ALL` are made of, left and right, each once."""
 
 
 @lru_cache(maxsize=32)
@@ -72,34 +72,34 @@ def plan_states(travel: Travel) -> Plan:
     """Every state that the figures of an axle with this travel are taken at."""
     even = travel.even_roll
     points = {
-        Sweep.STATIC: np.zeros(1),
-        Sweep.HEAVE: travel_points(travel.heave, travel.step),
-        Sweep.ROLL: travel_points(travel.roll, travel.step),
-        Sweep.EVEN_ROLL: np.array([even, -even]),
-        Sweep.ONE_WHEEL: travel_points(travel.wheel, travel.step),
+        StateSet.STATIC: np.zeros(1),
+        StateSet.HEAVE: travel_points(travel.heave, travel.step),
+        StateSet.ROLL: travel_points(travel.roll, travel.step),
+        StateSet.EVEN_ROLL: np.array([even, -even]),
+        StateSet.ONE_WHEEL: travel_points(travel.wheel, travel.step),
     }
     if travel.rack:
-        points[Sweep.RACK] = travel_points(travel.rack, travel.step)
-        points[Sweep.EVEN_RACK] = travel_points((-travel.even_rack, travel.even_rack), travel.step)
+        points[StateSet.RACK] = travel_points(travel.rack, travel.step)
+        points[StateSet.EVEN_RACK] = travel_points((-travel.even_rack, travel.even_rack), travel.step)
     states = {sweep: _STATES[sweep](along) for sweep, along in points.items()}
-    states[Sweep.GRID] = states[Sweep.ALL] = grid_states(travel)
+    states[StateSet.GRID] = states[StateSet.ALL] = grid_states(travel)
     if travel.rack:
-        states[Sweep.ALL] = _joined(states[Sweep.GRID], states[Sweep.RACK])
+        states[StateSet.ALL] = _joined(states[StateSet.GRID], states[StateSet.RACK])
     tree, pairs = pair_up(*states.values())
     named = dict(zip(states, pairs, strict=True))
-    every = named[Sweep.ALL]
+    every = named[StateSet.ALL]
     sides = np.bincount(np.concatenate([every.left, every.right]))
     return Plan(tree, points, named, np.flatnonzero(sides))
 
 
 _STATES = {
-    Sweep.STATIC: heave_states,
-    Sweep.HEAVE: heave_states,
-    Sweep.ROLL: roll_states,
-    Sweep.EVEN_ROLL: roll_states,
-    Sweep.ONE_WHEEL: one_wheel_states,
-    Sweep.RACK: rack_states,
-    Sweep.EVEN_RACK: rack_states,
+    StateSet.STATIC: heave_states,
+    StateSet.HEAVE: heave_states,
+    StateSet.ROLL: roll_states,
+    StateSet.EVEN_ROLL: roll_states,
+    StateSet.ONE_WHEEL: one_wheel_states,
+    StateSet.RACK: rack_states,
+    StateSet.EVEN_RACK: rack_states,
 }
 
 
@@ -149,8 +149,8 @@ class Survey:
     plan: Plan
     side: SideMotion
     memory: UprightMemory
-    _motions: dict[Sweep, Motion] = field(default_factory=dict)
-    _struts: dict[tuple[str, Sweep], StrutMotion] = field(default_factory=dict)
+    _motions: dict[StateSet, Motion] = field(default_factory=dict)
+    _struts: dict[tuple[str, StateSet], StrutMotion] = field(default_factory=dict)
     _toggle: ToggleMargin | None = None
 
     @property
@@ -158,13 +158,13 @@ class Survey:
         """The batch axes B."""
         return self.side.batch
 
-    def motion(self, sweep: Sweep) -> Motion:
+    def motion(self, sweep: StateSet) -> Motion:
         """The axle at the states of a sweep."""
         if sweep not in self._motions:
             self._motions[sweep] = Motion(self.side, self.plan.pairs[sweep])
         return self._motions[sweep]
 
-    def strut(self, name: str, sweep: Sweep) -> StrutMotion:
+    def strut(self, name: str, sweep: StateSet) -> StrutMotion:
         """An element at the states of a sweep."""
         if (name, sweep) not in self._struts:
             self._struts[name, sweep] = self.motion(sweep).strut(name)
@@ -182,7 +182,7 @@ class Survey:
         element = self.axle.elements[name]
         return Mode.HEAVE if isinstance(element, CornerStrut) else element.serves
 
-    def strut_status(self, name: str, sweep: Sweep) -> Codes:
+    def strut_status(self, name: str, sweep: StateSet) -> Codes:
         """Status of an element at each state (*B, S): the axle's own, or `over_centre` for this strut."""
         status, crossed = self.motion(sweep).status, self.strut(name, sweep).over_centre
         return np.where((status == Status.OK) & crossed, Status.OVER_CENTRE, status).astype(np.int8)

@@ -18,26 +18,25 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import Array
-from geometry.axle import Axle, CornerStrut, Element
-from geometry.motion import Motion, move
+from geometry.axle import CornerStrut, Element
 from geometry.status import Status
 from geometry.strut import StrutMotion
-from geometry.travel import (
-    AxleStates,
-    Travel,
-    heave_states,
-    one_wheel_states,
-    rack_states,
-    roll_states,
-    travel_points,
-)
-from objectives.evaluate import evaluate
+from geometry.travel import Travel
+from objectives.catalogue import figure_names
+from objectives.evaluate import measure
 from objectives.readings import FigureStatus
+from objectives.survey import StateSet, Survey, UprightMemory, survey
 from optimiser.report.verdicts import Verdict, Wish, verdicts, wishes
 from optimiser.study.study import Study
 
 OK = Status.OK.word
 """The word of a state, or a figure, in which nothing is wrong."""
+
+SWEEPS = (StateSet.HEAVE, StateSet.ROLL, StateSet.ONE_WHEEL, StateSet.RACK)
+"""The sweeps shown, in order; the last where a link follows a rack."""
+
+ATTITUDE_SWEEPS = (StateSet.HEAVE, StateSet.RACK)
+"""The sweeps over which the wheel's attitude is shown."""
 
 
 @dataclass(frozen=True)
@@ -113,21 +112,15 @@ class Analysis:
 
 def analyse(study: Study) -> Analysis:
     """Move a study's own axle through its sweeps, measure every figure and judge its goals. Never fails on geometry."""
-    axle, travel = study.axle, study.travel
-    states = _states(travel)
-    motion = move(axle, _joined(states))
-    parts = _parts(states)
-    figures, status = _figures(axle, travel)
+    surveyed = survey(study.axle, study.travel, UprightMemory())
+    sweeps = [name for name in SWEEPS if name in surveyed.plan.points]
+    figures, status = _figures(surveyed)
     return Analysis(
         name=study.name,
-        elements=axle.elements,
-        travel=travel,
-        sweeps={sweep: _sweep(sweep, axle, motion, parts[sweep], _travelled(sweep, states[sweep])) for sweep in states},
-        wheel={
-            sweep: _wheel(motion, parts[sweep], _travelled(sweep, states[sweep]))
-            for sweep in ("heave", "rack")
-            if sweep in states
-        },
+        elements=study.axle.elements,
+        travel=study.travel,
+        sweeps={name: _sweep(surveyed, name) for name in sweeps},
+        wheel={name: _wheel(surveyed, name) for name in sweeps if name in ATTITUDE_SWEEPS},
         figures=figures,
         figure_status=status,
         verdicts=verdicts(study.goals, figures, status),
@@ -165,83 +158,55 @@ def share(analysis: Analysis, sweep: str, element: str) -> float | None:
     return 100.0 * here / own if here is not None and own else None
 
 
-def _states(travel: Travel) -> dict[str, AxleStates]:
-    states = {
-        "heave": heave_states(travel_points(travel.heave, travel.step)),
-        "roll": roll_states(travel_points(travel.roll, travel.step)),
-        "one_wheel": one_wheel_states(travel_points(travel.wheel, travel.step)),
-    }
-    if travel.rack is not None:
-        states["rack"] = rack_states(travel_points(travel.rack, travel.step))
-    return states
-
-
-def _joined(states: Mapping[str, AxleStates]) -> AxleStates:
-    """All sweeps in one row, so that the axle is moved once."""
-    return AxleStates(
-        np.concatenate([part.z_left for part in states.values()]),
-        np.concatenate([part.z_right for part in states.values()]),
-        np.concatenate([part.rack for part in states.values()]),
-    )
-
-
-def _parts(states: Mapping[str, AxleStates]) -> dict[str, slice]:
-    """Where each sweep lies in the joined row."""
-    ends = np.cumsum([len(part) for part in states.values()]).tolist()
-    return {sweep: slice(end - len(part), end) for (sweep, part), end in zip(states.items(), ends, strict=True)}
-
-
-def _travelled(sweep: str, states: AxleStates) -> Array:
-    return states.rack if sweep == "rack" else states.z_left
-
-
-def _sweep(sweep: str, axle: Axle, motion: Motion, part: slice, travel: Array) -> Sweep:
+def _sweep(surveyed: Survey, name: StateSet) -> Sweep:
+    motion = surveyed.motion(name)
     return Sweep(
-        travel=travel,
-        rocker_angle=np.degrees(motion.rocker_angle[part]),
-        transmission=np.degrees(motion.rod_transmission[part]),
-        status=tuple(Status(code).word for code in motion.status[part]),
-        elements={name: _element(sweep, motion.strut(name), part) for name in axle.elements},
+        travel=surveyed.plan.points[name],
+        rocker_angle=np.degrees(motion.rocker_angle),
+        transmission=np.degrees(motion.rod_transmission),
+        status=tuple(Status(code).word for code in motion.status),
+        elements={element: _element(name, surveyed.strut(element, name)) for element in surveyed.axle.elements},
     )
 
 
-def _element(sweep: str, strut: StrutMotion, part: slice) -> ElementSweep:
+def _element(name: StateSet, strut: StrutMotion) -> ElementSweep:
     return ElementSweep(
-        length=strut.length[part],
-        compression=strut.compression[part],
-        motion_ratio=_ratio(sweep, strut)[part],
-        transmission=np.degrees(np.fmin(strut.transmission_left[part], strut.transmission_right[part])),
-        over_centre=tuple(bool(flag) for flag in strut.over_centre[part]),
+        length=strut.length,
+        compression=strut.compression,
+        motion_ratio=_ratio(name, strut),
+        transmission=np.degrees(np.fmin(strut.transmission_left, strut.transmission_right)),
+        over_centre=tuple(bool(flag) for flag in strut.over_centre),
     )
 
 
-def _ratio(sweep: str, strut: StrutMotion) -> Array:
+def _ratio(sweep: StateSet, strut: StrutMotion) -> Array:
     """d compression / d travel of the sweep: see the table at the top of this module."""
     match sweep:
-        case "heave":
+        case StateSet.HEAVE:
             return strut.by_left + strut.by_right
-        case "roll":
+        case StateSet.ROLL:
             return strut.by_left - strut.by_right
-        case "one_wheel":
+        case StateSet.ONE_WHEEL:
             return strut.by_left
         case _:
             return strut.by_rack
 
 
-def _wheel(motion: Motion, part: slice, travel: Array) -> WheelSweep:
+def _wheel(surveyed: Survey, name: StateSet) -> WheelSweep:
+    motion = surveyed.motion(name)
     return WheelSweep(
-        travel=travel,
-        camber=np.degrees(motion.wheel.camber[part]),
-        toe=np.degrees(motion.wheel.toe[part]),
-        centre=motion.wheel.centre[part],
-        rod_outboard=motion.rod_outboard[part],
+        travel=surveyed.plan.points[name],
+        camber=np.degrees(motion.wheel.camber),
+        toe=np.degrees(motion.wheel.toe),
+        centre=motion.wheel.centre,
+        rod_outboard=motion.rod_outboard,
     )
 
 
-def _figures(axle: Axle, travel: Travel) -> tuple[dict[str, float | None], dict[str, str]]:
+def _figures(surveyed: Survey) -> tuple[dict[str, float | None], dict[str, str]]:
     """Every figure of the axle, and the word of each that is not ok."""
-    evaluation = evaluate(axle, travel)
-    values = {name: float(value) for name, value in evaluation.values.items()}
-    words = {name: FigureStatus(int(code)).word for name, code in evaluation.status.items()}
+    readings = {name: measure(surveyed, name) for name in figure_names(surveyed.axle)}
+    words = {name: FigureStatus(int(reading.status)).word for name, reading in readings.items()}
+    values = {name: float(reading.value) for name, reading in readings.items()}
     figures = {name: value if np.isfinite(value) else None for name, value in values.items()}
     return figures, {name: word for name, word in words.items() if word != OK}
