@@ -9,6 +9,7 @@ import pytest
 from geometry.arrays import MIRROR_Y, Array
 from geometry.axle import Axle, CornerStrut
 from geometry.motion import Motion, move
+from geometry.rod import carry_rod_eye
 from geometry.travel import AxleStates, heave_states, one_wheel_states
 from tests.axles import FRONT_TRAVEL, KINDS, front, front_corner, travel_of
 from tests.twin import TwinSide, inboard_now, side_at, turned, twin_rocker
@@ -94,7 +95,8 @@ def test_rod_force_times_its_arm_is_strut_force_times_its_arm(kind: str) -> None
         for at in (motion.side.eye, motion.side.rod_inboard[0])
     )
     line = (eye - end) / np.linalg.norm(eye - end, axis=-1, keepdims=True)
-    eye_rate = (line * motion.side.eye_rate[index, :, 0]).sum(axis=-1)
+    velocity = carry_rod_eye(axle, motion.side.upright, motion.side.tree)[1][index, :, 0]
+    eye_rate = (line * velocity).sum(axis=-1)
     rod = twin_rocker(axle)
     rod_arm = _radius(axle, rod.rod_inboard) * np.sin(motion.rod_transmission) * np.cos(motion.rod_tilt)
     for name, element in axle.elements.items():
