@@ -89,7 +89,7 @@ def test_the_reference_is_fixed_at_the_first_front() -> None:
 def test_a_full_archive_keeps_extremes_and_never_loses_volume(objectives: int, improving: bool) -> None:
     rng = np.random.default_rng(objectives)
     archive, lowest, before = empty(1, objectives, 40), np.full(objectives, np.inf), 0.0
-    for scale in np.linspace(1.3 if improving else 1.0, 1.0, 25):
+    for scale in np.linspace(1.3 if improving else 1.0002, 1.0, 25):
         raw = np.abs(rng.normal(size=(60, objectives)))
         f = scale - raw / np.linalg.norm(raw, axis=1)[:, None]
         archive = insert(archive, np.zeros((60, 1)), f)
