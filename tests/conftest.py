@@ -61,7 +61,7 @@ def guarded_floors(guard: Guard, monkeypatch: pytest.MonkeyPatch) -> Guard:
 
 @pytest.fixture(scope="session")
 def public_functions() -> frozenset[str]:
-    """Full names of the public functions of the two lower floors that take an argument."""
+    """Full names of the public functions of the two lower floors that take data."""
     return frozenset(f"{each.__module__}.{each.__name__}" for each in _public_functions(list(_modules())))
 
 
@@ -81,7 +81,14 @@ def _public_functions(modules: list[ModuleType]) -> list[Function]:
         and not name.startswith("_")
         and getattr(value, "__module__", "") == module.__name__
         and hasattr(value, "__name__")
+        and _takes_data(value)
     ]
+
+
+def _takes_data(function: Function) -> bool:
+    """Whether a function is given anything but other functions: a decorator has no argument to change."""
+    kinds = [parameter.annotation for parameter in inspect.signature(function).parameters.values()]
+    return any(not str(kind).removeprefix("collections.abc.").startswith("Callable") for kind in kinds)
 
 
 def _leaves(value: object) -> Iterator[object]:
