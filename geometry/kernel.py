@@ -10,7 +10,7 @@ import numpy as np
 
 from geometry.arrays import MIRROR_Y, Array, Indices, dot, norm
 from geometry.hardpoints import Hardpoints
-from geometry.rocker import Lever, Turn, close_loop, reserve_rate, turn_rate
+from geometry.rocker import Lever, Loop, Turn, close_loop, reserve_rate, turn_rate
 from geometry.side import Pairs
 
 
@@ -18,14 +18,23 @@ from geometry.side import Pairs
 class Closing:
     """The rod-rocker loop at K side states.
 
-    `turn` (*B, K); `rate` (*B, K, 2) [rad/mm], the turn's, and `slope` (*B, K, 2) [1/mm], the reserve's, per mm of
-    wheel travel and of rack; `reserve` (*B, K), see `geometry.rocker.Loop`.
+    `rate` (*B, K, 2) [rad/mm], the turn's, and `slope` (*B, K, 2) [1/mm], the reserve's, per mm of
+    wheel travel and of rack; `loop`: reserve and rod arm (*B, K).
     """
 
-    turn: Turn
+    loop: Loop
     rate: Array
-    reserve: Array
     slope: Array
+
+    @property
+    def turn(self) -> Turn:
+        """The rocker's angle from static (*B, K)."""
+        return self.loop.turn
+
+    @property
+    def reserve(self) -> Array:
+        """What is left of the loop before it opens (*B, K)."""
+        return self.loop.reserve
 
 
 @dataclass(frozen=True)
@@ -58,12 +67,7 @@ class _Plain:
 
     def close(self, eye: Array, eye_rate: Array, points: Hardpoints) -> Closing:
         loop = close_loop(eye, points)
-        return Closing(
-            loop.turn,
-            turn_rate(eye, eye_rate, points, loop.turn),
-            loop.reserve,
-            reserve_rate(eye, eye_rate, points),
-        )
+        return Closing(loop, turn_rate(eye, eye_rate, points, loop.turn), reserve_rate(eye, eye_rate, points))
 
     def pull(self, left: Lever, far: Lever | Array, closing: Closing, pairs: Pairs) -> Pull:
         end, swing = _swung(left, closing.turn, pairs.left)

@@ -21,8 +21,10 @@ import numpy as np
 from geometry.arrays import Array, Flags, dot, dot_columns
 from geometry.axle import Arm
 from geometry.hardpoints import Hardpoints
-from geometry.side import SideTree
+from geometry.side import LARGEST_STEP, SideTree
 
+DEEPEST_DIP = 8.0 / 27.0
+"""A cubic on [0, 1] dips below its lower end by no more than this share of its steepest end slope."""
 NO_ARM = 1e-12
 """At static the loop counts as lined up, without a branch to follow, when its reserve is below this."""
 
@@ -55,11 +57,19 @@ class Loop:
 
     `turn` (..., K): rocker angle on static's branch, NaN where the loop is open. `reserve` (..., K):
     1 - C'^2 / (A'^2 + B'^2), the squared sine of the angle between arm and the line to the eye as seen along the axis:
-    below 0 the loop is open, at 0 rod and arm line up.
+    below 0 the loop is open, at 0 rod and arm line up. With r the arm and e the line from its end to the eye: `arm` =
+    a . (r x e), the rod's signed arm about the axis times its length, and `along` = r . e (..., K) [mm^2].
     """
 
     turn: Turn
     reserve: Array
+    arm: Array
+    along: Array
+
+    @property
+    def transmission(self) -> Array:
+        """Angle between rod and arm, both seen along the axis, folded to 0..pi/2 (..., K) [rad]."""
+        return np.arctan2(np.abs(self.arm), np.abs(self.along))
 
 
 def close_loop(eye: Array, points: Hardpoints) -> Loop:
@@ -71,13 +81,24 @@ def close_loop(eye: Array, points: Hardpoints) -> Loop:
     along, across, rest = _coefficients(eye, points)
     start = np.asarray(points.rod_arm.angle)
     cos0, sin0 = np.cos(start)[..., None], np.sin(start)[..., None]
-    branch = _branch(points, cos0, sin0)
+    branch = static_branch(points)[..., None]
     square = along**2 + across**2
     with np.errstate(invalid="ignore", divide="ignore"):
         root = branch * np.sqrt(square - rest**2)
         cos, sin = (along * rest - across * root) / square, (across * rest + along * root) / square
         reserve = 1.0 - rest**2 / square
-    return Loop(Turn(cos * cos0 + sin * sin0, sin * cos0 - cos * sin0), reserve)
+    turn = Turn(cos * cos0 + sin * sin0, sin * cos0 - cos * sin0)
+    radius = np.asarray(points.rod_arm.length)[..., None]
+    return Loop(turn, reserve, arm=-0.5 * root, along=0.5 * rest - radius**2)
+
+
+def static_branch(points: Hardpoints) -> Array:
+    """+1 or -1 by the side of the line to the eye on which the arm lies at static (...); NaN where it lies on it."""
+    along, across, _ = _coefficients(points.rod_outboard[..., None, :], points)
+    start = np.asarray(points.rod_arm.angle)[..., None]
+    sine = along * np.sin(start) - across * np.cos(start)
+    lined_up = sine**2 <= NO_ARM * (along**2 + across**2)
+    return np.asarray(np.where(lined_up, np.nan, np.sign(sine))[..., 0])
 
 
 def turn_rate(eye: Array, velocity: Array, points: Hardpoints, turn: Turn) -> Array:
@@ -119,6 +140,8 @@ def opens_between(reserve: Array, slope: Array, tree: SideTree) -> Flags:
     `slope` (..., K, 2) [1/mm] is that of the reserve per mm of wheel travel and of rack. Between two neighbours the
     reserve is read from the cubic through both values and slopes.
     """
+    if np.abs(slope).max(initial=0.0) * LARGEST_STEP * DEEPEST_DIP < reserve.min(initial=1.0):
+        return np.zeros(reserve.shape, dtype=np.bool_)
     step, parent = tree.step, tree.parent
     end = slope[..., 0] * step[:, 0] + slope[..., 1] * step[:, 1]
     begin = slope[..., parent, 0] * step[:, 0] + slope[..., parent, 1] * step[:, 1]
@@ -169,11 +192,3 @@ def _circle_centre(arm: Arm, points: Hardpoints) -> Array:
     """Centre of an arm's circle, with an axis for states (..., 1, 3) [mm]."""
     offset = np.asarray(arm.offset)[..., None]
     return np.asarray(points.pivot + offset * points.axis)[..., None, :]
-
-
-def _branch(points: Hardpoints, cos0: Array, sin0: Array) -> Array:
-    """+1 or -1 by the side of the line to the eye on which the arm lies at static (..., 1); NaN where it lies on it."""
-    along, across, _ = _coefficients(points.rod_outboard[..., None, :], points)
-    sine = along * sin0 - across * cos0
-    lined_up = sine**2 <= NO_ARM * (along**2 + across**2)
-    return np.where(lined_up, np.nan, np.sign(sine))

@@ -1,11 +1,12 @@
 """The left side of an axle in motion: upright, rod and rocker at the states of a tree, each with its status."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 
-from geometry.angles import projected_angle, tilt
+from geometry.angles import tilt
 from geometry.arrays import Array, Codes, Flags
 from geometry.axle import Axle
 from geometry.hardpoints import Hardpoints, batch_shape, place
@@ -45,6 +46,7 @@ class SideMotion:
     status: Codes
     kernel: Kernel
     _pickups: dict[str, tuple[Array, Array]] = field(default_factory=dict)
+    _levers: dict[str, Lever] = field(default_factory=dict)
 
     @property
     def batch(self) -> tuple[int, ...]:
@@ -59,7 +61,16 @@ class SideMotion:
 
     def lever(self, name: str) -> Lever:
         """A pick-up's arm as vectors (*B, 3) [mm]."""
-        return lever_of(self.points.arms[name], self.points)
+        if name not in self._levers:
+            self._levers[name] = lever_of(self.points.arms[name], self.points)
+        return self._levers[name]
+
+    def heights(self, names: Iterable[str]) -> Iterator[Array]:
+        """z of the rod's inboard eye, then of each named pick-up (*B, K) [mm]."""
+        turn = self.closing.turn
+        for lever in (lever_of(self.points.rod_arm, self.points), *map(self.lever, names)):
+            z, u, w = (part[..., 2, None] for part in (lever.centre, lever.u, lever.w))
+            yield z + turn.cos * u + turn.sin * w
 
     @cached_property
     def rod_inboard(self) -> tuple[Array, Array]:
@@ -69,8 +80,7 @@ class SideMotion:
     @cached_property
     def rod_transmission(self) -> Array:
         """Angle between rod and rocker arm, both seen along the axis, folded to 0..pi/2 (*B, K) [rad]."""
-        end, swing = self.rod_inboard
-        return projected_angle(self.eye - end, swing, self.points.axis[..., None, :])
+        return self.closing.loop.transmission
 
     @cached_property
     def rod_tilt(self) -> Array:
@@ -83,7 +93,8 @@ def _kept(closing: Closing, bad: Flags) -> Closing:
     if not bad.any():
         return closing
     cos, sin = (np.where(bad, np.nan, part) for part in (closing.turn.cos, closing.turn.sin))
-    return replace(closing, turn=Turn(cos, sin), rate=np.where(bad[..., None], np.nan, closing.rate))
+    loop = replace(closing.loop, turn=Turn(cos, sin), arm=np.where(bad, np.nan, closing.loop.arm))
+    return replace(closing, loop=loop, rate=np.where(bad[..., None], np.nan, closing.rate))
 
 
 def _status(locked: Flags, closes: Flags, opened: Flags, tree: SideTree) -> Codes:

@@ -33,4 +33,6 @@ def worst(status: Codes) -> Codes:
 
     Links come before the rod, and a rod that cannot reach before a toggle passed.
     """
+    if not status.any():
+        return np.zeros(status.shape[:-1], dtype=np.int8)
     return np.asarray(_BY_SEVERITY[_RANK[status].max(axis=-1, initial=0)])

@@ -2,11 +2,12 @@
 
 The rod's eye is carried along wheel travel at rack 0 from static to the end of the search. Between two neighbours its
 path is read from the cubic through both positions and velocities (at the steps taken, within 1e-8 mm of the true
-path), and the loop's reserve along that path is searched for its first zero by bisection. Where the links lock within
-a step, that is the toggle, though the loop may open a little earlier in the same step.
+path), and the loop's reserve along that path is searched for its first zero by bisection.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -24,6 +25,8 @@ SEARCHED = 100.0
 """Travel searched beyond either end of the wheel's range [mm]."""
 STEP = 2.0
 """Distance of the states between which a toggle is looked for [mm]."""
+DIVISIONS, PIECES = 2, 50
+"""How often a step in which the links lock is divided, and into how many: to below 1e-3 mm."""
 BISECTIONS = 48
 """Halvings of one step: to 1e-14 of it."""
 
@@ -40,35 +43,62 @@ class ToggleMargin:
     status: Codes
 
 
-def toggle_tree(wheel: Range) -> SideTree:
-    """The side states along which a toggle is looked for: wheel travel to `SEARCHED` beyond either end, at rack 0."""
-    low, high = wheel
-    below, above = travel_points((low - SEARCHED, low), STEP), travel_points((high, high + SEARCHED), STEP)
-    inside = travel_points(wheel, STEP)
-    return pair_up(heave_states(np.concatenate([below[:-1], inside, above[1:]])))[0]
+def toggle_margin(axle: Axle, trace: Callable[[SideTree], UprightMotion], wheel: Range) -> ToggleMargin:
+    """Search both directions beyond `wheel`; `trace` gives the motion of the axle's upright along a tree.
 
-
-def toggle_margin(axle: Axle, upright: UprightMotion, tree: SideTree, wheel: Range) -> ToggleMargin:
-    """Search both directions beyond `wheel`; `upright` is traced along `tree`, which is `toggle_tree(wheel)`."""
-    side = trace_side(axle, upright, tree)
+    Where the links lock within a step, the loop may open before them in the same step: such steps are divided, twice,
+    and searched again.
+    """
+    points = _coarse_points(wheel)
+    for division in range(DIVISIONS + 1):
+        tree = _chain(points)
+        side = trace_side(axle, trace(tree), tree)
+        rising, rising_locks = _reach(side, np.flatnonzero(tree.travel > wheel[1]))
+        falling, falling_locks = _reach(side, np.flatnonzero(tree.travel < wheel[0]))
+        if division == DIVISIONS or not (rising_locks | falling_locks):
+            break
+        points = _divided(points, rising_locks | falling_locks)
     inside = (tree.travel >= wheel[0]) & (tree.travel <= wheel[1])
     status = worst(side.status[..., inside])
-    rising = _reach(side, np.flatnonzero(tree.travel > wheel[1])) - wheel[1]
-    falling = wheel[0] - _reach(side, np.flatnonzero(tree.travel < wheel[0]))
-    margin = np.minimum(np.minimum(rising, falling), SEARCHED)
+    margin = np.minimum(np.minimum(rising - wheel[1], wheel[0] - falling), SEARCHED)
     return ToggleMargin(np.where(status == Status.OK, margin, np.nan), margin >= SEARCHED, status)
 
 
-def _reach(side: SideMotion, chain: Indices) -> Array:
-    """Wheel travel (*B) [mm] at which the first toggle lies on a chain of states, or the chain's last travel."""
+@lru_cache(maxsize=32)
+def _coarse_points(wheel: Range) -> tuple[float, ...]:
+    """Wheel travel to `SEARCHED` beyond either end, in steps."""
+    low, high = wheel
+    below, above = travel_points((low - SEARCHED, low), STEP), travel_points((high, high + SEARCHED), STEP)
+    points: list[float] = np.concatenate([below[:-1], travel_points(wheel, STEP), above[1:]]).tolist()
+    return tuple(points)
+
+
+@lru_cache(maxsize=32)
+def _chain(points: tuple[float, ...]) -> SideTree:
+    return pair_up(heave_states(np.array(points)))[0]
+
+
+def _divided(points: tuple[float, ...], locks: frozenset[tuple[float, float]]) -> tuple[float, ...]:
+    """The points with each step of `locks` cut into `PIECES`."""
+    inner = [begin + (end - begin) * piece / PIECES for begin, end in sorted(locks) for piece in range(1, PIECES)]
+    return tuple(sorted({*points, *inner}))
+
+
+def _reach(side: SideMotion, chain: Indices) -> tuple[Array, frozenset[tuple[float, float]]]:
+    """How far a chain of states goes.
+
+    Returns the wheel travel (*B) [mm] at which the first toggle lies, or the chain's last travel; and the steps within
+    which the links of some candidate lock, each as the travel of its two ends.
+    """
     tree, failed = side.tree, side.status[..., chain] != Status.OK
     node = chain[np.argmax(failed, axis=-1)]
     parent, seed = tree.parent[node], tree.seed[node]
-    locked = _at(side.status, node) == Status.WHEEL_LOCKED
+    locked = failed.any(axis=-1) & (_at(side.status, node) == Status.WHEEL_LOCKED)
     share = np.where(locked, _at(side.upright.reached, node), _share_open(side, node, parent))
     origin = tree.travel[np.where(locked, seed, parent)]
     toggle = origin + share * (tree.travel[node] - origin)
-    return np.asarray(np.where(failed.any(axis=-1), toggle, tree.travel[chain[-1]]))
+    steps = {(float(tree.travel[tree.parent[one]]), float(tree.travel[one])) for one in set(node[locked].tolist())}
+    return np.asarray(np.where(failed.any(axis=-1), toggle, tree.travel[chain[-1]])), frozenset(steps)
 
 
 def _share_open(side: SideMotion, node: Indices, parent: Indices) -> Array:

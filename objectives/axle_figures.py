@@ -52,9 +52,8 @@ def arm_sum(survey: Survey) -> Reading:
 
 def top_height(survey: Survey) -> Reading:
     """Highest z that the rod's end or any of those pick-ups reaches over all states [mm]."""
-    side = survey.side
-    ends = [side.rod_inboard[0], *(side.pickup(name)[0] for name in element_pickups(survey.axle))]
-    heights = [end[..., survey.plan.all_sides, 2].max(axis=-1) for end in ends]
+    ends = survey.side.heights(element_pickups(survey.axle))
+    heights = [z[..., survey.plan.all_sides].max(axis=-1) for z in ends]
     return read(np.max(np.broadcast_arrays(*heights), axis=0), _status(survey))
 
 

@@ -6,6 +6,7 @@ from typing import cast
 
 from geometry.arrays import Array, Codes
 from geometry.axle import Axle
+from geometry.kernel import PLAIN, Kernel
 from geometry.travel import Travel
 from objectives.catalogue import AxleMeasure, ElementMeasure, describe, figure_names
 from objectives.readings import Reading
@@ -31,14 +32,15 @@ def evaluate(axle: Axle, travel: Travel, names: Iterable[str] | None = None) -> 
 class Evaluator:
     """Evaluates batch after batch of one study; the upright's motion is kept while wheel and links stay the same."""
 
-    def __init__(self, travel: Travel, names: Iterable[str] | None = None) -> None:
+    def __init__(self, travel: Travel, names: Iterable[str] | None = None, kernel: Kernel = PLAIN) -> None:
+        self._kernel = kernel
         self._travel = travel
         self._names = None if names is None else tuple(names)
         self._memory = UprightMemory()
 
     def evaluate(self, axle: Axle) -> Evaluation:
         """The figures of one batch, as in `evaluate`."""
-        surveyed = survey(axle, self._travel, self._memory)
+        surveyed = survey(axle, self._travel, self._memory, self._kernel)
         names = figure_names(axle) if self._names is None else self._names
         readings = {name: measure(surveyed, name) for name in names}
         return Evaluation(

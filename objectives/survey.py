@@ -6,21 +6,21 @@ batch of candidates when a figure first asks for it.
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 
 from geometry.arrays import Array, Codes, Indices
 from geometry.axle import Axle, CornerStrut, Mode
+from geometry.kernel import PLAIN, Kernel
 from geometry.motion import Motion
 from geometry.side import Pairs, SideTree, pair_up
 from geometry.side_motion import SideMotion, trace_side
 from geometry.status import Status
 from geometry.strut import StrutMotion
-from geometry.toggle import ToggleMargin, toggle_margin, toggle_tree
+from geometry.toggle import ToggleMargin, toggle_margin
 from geometry.travel import (
     AxleStates,
-    Range,
     Travel,
     grid_states,
     heave_states,
@@ -111,12 +111,6 @@ def _joined(first: AxleStates, second: AxleStates) -> AxleStates:
     )
 
 
-@lru_cache(maxsize=32)
-def plan_toggle(wheel: Range) -> SideTree:
-    """The side states along which the toggle beyond the wheel's range is looked for."""
-    return toggle_tree(wheel)
-
-
 class UprightMemory:
     """Keeps how an upright moves along a tree, so that it is solved once an outboard geometry and not once a call."""
 
@@ -173,8 +167,8 @@ class Survey:
     def toggle(self) -> ToggleMargin:
         """The toggle beyond the wheel's range."""
         if self._toggle is None:
-            tree = plan_toggle(self.travel.wheel)
-            self._toggle = toggle_margin(self.axle, self.memory.trace(self.axle, tree), tree, self.travel.wheel)
+            trace = partial(self.memory.trace, self.axle)
+            self._toggle = toggle_margin(self.axle, trace, self.travel.wheel)
         return self._toggle
 
     def mode(self, name: str) -> Mode:
@@ -188,7 +182,7 @@ class Survey:
         return np.where((status == Status.OK) & crossed, Status.OVER_CENTRE, status).astype(np.int8)
 
 
-def survey(axle: Axle, travel: Travel, memory: UprightMemory) -> Survey:
+def survey(axle: Axle, travel: Travel, memory: UprightMemory, kernel: Kernel = PLAIN) -> Survey:
     """Begin the survey of a batch of axles with this travel."""
     plan = plan_states(travel)
-    return Survey(axle, travel, plan, trace_side(axle, memory.trace(axle, plan.tree), plan.tree), memory)
+    return Survey(axle, travel, plan, trace_side(axle, memory.trace(axle, plan.tree), plan.tree, kernel), memory)

@@ -34,7 +34,7 @@ def change_numbers(axle: Axle, point: Change, length: Change, angle: Change, lin
     def of_axis(axis: RockerAxis) -> RockerAxis:
         if isinstance(axis, AxisAngles):
             return AxisAngles(angle(axis.azimuth), angle(axis.elevation))
-        return axis if isinstance(axis, AxisAligned) else axis
+        return axis
 
     def of_element(element: Element) -> Element:
         return replace(element, chassis=point(element.chassis)) if isinstance(element, CornerStrut) else element
@@ -81,7 +81,7 @@ def pick(axle: Axle, index: tuple[int, ...], shape: tuple[int, ...]) -> Axle:
     """The one axle at `index` of a batch of the given shape."""
 
     def point(value: Array) -> Array:
-        return np.broadcast_to(value, (*shape, 3))[index].copy()
+        return np.array(np.broadcast_to(value, (*shape, 3))[index])
 
     def scalar(value: Array) -> Array:
         return np.asarray(np.broadcast_to(value, shape)[index])

@@ -22,20 +22,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Analyse the file and print tables or JSON; always 0, for a faulty file raises."""
-    from optimiser.report.analysis import analyse
+    from optimiser.report.analysis.record import analyse
     from optimiser.study.read import read_study
 
     analysis = analyse(read_study(args.file))
     if args.json:
         import json
 
-        from optimiser.report.analysis_json import to_json
+        from optimiser.report.analysis.document import to_json
 
         sys.stdout.write(json.dumps(to_json(analysis), allow_nan=False) + "\n")
         return 0
-    from optimiser.report.analysis_tables import analysis_tables
-    from optimiser.report.cells import View
-    from optimiser.report.screen import width
+    from optimiser.report.analysis.tables import analysis_tables
+    from optimiser.report.tables.cells import View
+    from optimiser.report.tables.screen import width
 
     for line in analysis_tables(analysis, View(every_step=args.all, width=width())):
         sys.stdout.write(f"{line}\n")

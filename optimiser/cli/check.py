@@ -57,7 +57,7 @@ def _write_json(document: dict[str, object]) -> None:
 
 
 def _write_tables(portrait: "Portrait") -> None:
-    from optimiser.report.screen import console
+    from optimiser.report.tables.screen import console
 
     screen = console()
     for note in portrait.notes:
@@ -140,7 +140,7 @@ def _within(low: float, value: float, high: float) -> str:
 
 
 def _table(screen: "Console", columns: "Sequence[str]", rows: "Iterable[Sequence[str]]", left: tuple[int, ...]) -> None:
-    from optimiser.report.screen import grid
+    from optimiser.report.tables.screen import grid
 
     table = grid()
     for index, name in enumerate(columns):

@@ -38,8 +38,8 @@ def run(args: argparse.Namespace) -> int:
         figures = [{key: getattr(figure, key) for key in keys} for figure in chosen]
         sys.stdout.write(json.dumps({"figures": figures}, ensure_ascii=False) + "\n")
         return 0
-    from optimiser.report.catalogue_tables import catalogue_table, explained
-    from optimiser.report.screen import width
+    from optimiser.report.tables.catalogue import catalogue_table, explained
+    from optimiser.report.tables.screen import width
 
     lines = explained(chosen[0], args.name, width()) if args.name else catalogue_table(width())
     for line in lines:

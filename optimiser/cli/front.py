@@ -5,7 +5,7 @@ import sys
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from optimiser.report.frame import Frame
+    from optimiser.report.front.frame import Frame
 
 HELP = """\
 Shows the set that a search has found: one line a member, its objectives (the best of each marked), its held figures,
@@ -32,15 +32,15 @@ def run(args: argparse.Namespace) -> int:
     """Show the front; 0. Raises NothingFoundError (exit code 1) where it has no member."""
     from pathlib import Path
 
-    from optimiser.report.frame import NothingFoundError, frame
-    from optimiser.report.store import read_store
+    from optimiser.report.front.frame import NothingFoundError, frame
+    from optimiser.report.results.store import read_store
 
     store = read_store(Path(args.results))
     try:
         front = frame(store)
     except NothingFoundError:
         if not args.json:
-            from optimiser.report.closest import closest_lines
+            from optimiser.report.front.closest import closest_lines
 
             _write(closest_lines(store))
         raise
@@ -49,25 +49,25 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _lines(front: "Frame", args: argparse.Namespace) -> list[str]:
-    from optimiser.report.front import DEFAULT_TOP, selection, shown
+    from optimiser.report.front.listing import DEFAULT_TOP, selection, shown
 
     if args.compare:
         return _compared(front, args)
     rows = selection(front, args.sort, args.where)
     members = [row for row in rows if row < front.members]
     if args.json:
-        from optimiser.report.front_json import front_json
+        from optimiser.report.front.document import front_json
 
         return [front_json(front, members[: args.top])]
-    from optimiser.report.front_table import front_lines
-    from optimiser.report.screen import width
+    from optimiser.report.front.table import front_lines
+    from optimiser.report.tables.screen import width
 
     top = DEFAULT_TOP if args.top is None else args.top
     return front_lines(front, shown(front, rows, top), args.sort, len(members), width())
 
 
 def _compared(front: "Frame", args: argparse.Namespace) -> list[str]:
-    from optimiser.report.compare import compare_json, compare_lines
+    from optimiser.report.front.compare import compare_json, compare_lines
 
     a, b = (front.row(name) for name in args.compare)
     return [compare_json(front, a, b)] if args.json else compare_lines(front, a, b)

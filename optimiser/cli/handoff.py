@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from geometry.arrays import Array
-    from optimiser.report.handoff import Origin
-    from optimiser.report.results import Results
+    from optimiser.report.handoff.document import Origin
+    from optimiser.report.results.loading import Results
     from optimiser.study.study import Study
 
 HELP = """Hands one member of a set over: a YAML file with every point, figure, goal, table and eye length, where it
@@ -32,8 +32,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the file; 0."""
-    from optimiser.report.handoff import handoff_document, refuse_existing, write_handoff
-    from optimiser.report.results import load
+    from optimiser.report.handoff.document import handoff_document, refuse_existing, write_handoff
+    from optimiser.report.results.loading import load
     from optimiser.study.variables import candidates
 
     path = Path(args.output)
@@ -51,7 +51,7 @@ def _member(results: "Results", study: "Study", name: str) -> "tuple[Array, str]
     """The member's variables (V,) in the study's units, and its id."""
     import numpy as np
 
-    from optimiser.report.frame import frame
+    from optimiser.report.front.frame import frame
     from optimiser.study.variables import base_point
 
     if name in BASE:
@@ -64,7 +64,7 @@ def _member(results: "Results", study: "Study", name: str) -> "tuple[Array, str]
 def _origin(results: "Results", member: str) -> "Origin":
     import time
 
-    from optimiser.report.handoff import Origin
+    from optimiser.report.handoff.document import Origin
 
     manifest = results.manifest
     return Origin(
@@ -78,7 +78,7 @@ def _origin(results: "Results", member: str) -> "Origin":
 
 
 def _summary(goals: object, member: str, path: Path) -> str:
-    from optimiser.report.caution import CAUTION
+    from optimiser.report.handoff.caution import CAUTION
 
     judged = [goal for goal in goals.values() if isinstance(goal, dict)] if isinstance(goals, dict) else []
     held = [bool(goal["met"]) for goal in judged if "met" in goal]
@@ -89,6 +89,6 @@ def _summary(goals: object, member: str, path: Path) -> str:
 def _wrapped(text: str) -> str:
     import textwrap
 
-    from optimiser.report.screen import width
+    from optimiser.report.tables.screen import width
 
     return textwrap.fill(text, min(width(), 100))

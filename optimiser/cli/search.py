@@ -9,7 +9,7 @@ from optimiser.cli.durations import duration
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from optimiser.report.folder import ResultsFolder
+    from optimiser.report.results.folder import ResultsFolder
     from optimiser.search.run import Budget
     from optimiser.search.snapshot import Snapshot
     from optimiser.study.study import Study
@@ -57,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
     from dataclasses import replace
     from pathlib import Path
 
-    from optimiser.report.folder import open_for_search
+    from optimiser.report.results.folder import open_for_search
     from optimiser.search.problem import refuse_empty
     from optimiser.search.run import Budget
     from optimiser.study.read import read_study
@@ -97,7 +97,7 @@ class _Saver:
     """Saves some of the snapshots that it is offered, so that saving takes a small share of the time."""
 
     def __init__(self, study: "Study", folder: "ResultsFolder") -> None:
-        from optimiser.report.member_figures import MemberFigures
+        from optimiser.report.results.member_figures import MemberFigures
 
         self._folder, self._figures = folder, MemberFigures(study)
         self._next = 0.0
@@ -119,12 +119,12 @@ class _Saver:
 
 def _tell(out: "Path", interrupted: bool) -> int:
     """Show the head of the front, or the closest candidate, and what to type next."""
-    from optimiser.report.closest import closest_lines
-    from optimiser.report.frame import NothingFoundError, frame
-    from optimiser.report.front import selection, shown
-    from optimiser.report.front_table import front_lines
-    from optimiser.report.screen import width
-    from optimiser.report.store import read_store
+    from optimiser.report.front.closest import closest_lines
+    from optimiser.report.front.frame import NothingFoundError, frame
+    from optimiser.report.front.listing import selection, shown
+    from optimiser.report.front.table import front_lines
+    from optimiser.report.results.store import read_store
+    from optimiser.report.tables.screen import width
 
     store = read_store(out)
     try:

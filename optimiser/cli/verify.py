@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from optimiser.report.verify import Verification
+    from optimiser.report.handoff.verify import Verification
 
 HELP = """Recomputes every figure, goal, table, eye length and right-side point of a hand-off file from the points that
 it gives, by a second and independent reading of the definitions, and compares. Seals show entries that were edited
@@ -24,7 +24,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Verify the file; 0 where everything agrees, 1 where something differs."""
-    from optimiser.report.verify import verify
+    from optimiser.report.handoff.verify import verify
     from optimiser.study.document import load_tree
 
     found = verify(load_tree(Path(args.file)), args.file)
@@ -50,7 +50,7 @@ def _json(found: "Verification", file: str) -> str:
     import json
     from dataclasses import asdict
 
-    from optimiser.report.differences import RELATIVE
+    from optimiser.report.handoff.differences import RELATIVE
 
     record = {"file": file, "agrees": found.agrees, "tolerance": RELATIVE, **asdict(found)}
     return json.dumps(record, allow_nan=False) + "\n"

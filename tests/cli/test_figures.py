@@ -10,7 +10,7 @@ from objectives.catalogue import FIGURES, Figure, describe
 from objectives.evaluate import evaluate
 from objectives.readings import FigureStatus
 from optimiser.cli.main import main
-from optimiser.report.catalogue_tables import EXAMPLES, example, null_rule
+from optimiser.report.tables.catalogue import EXAMPLES, example, null_rule
 from optimiser.study.read import read_text
 from tests.axles import FRONT_TRAVEL, front, front_corner
 from tests.cli.test_analyse import CONFIGS

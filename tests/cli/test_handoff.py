@@ -7,8 +7,8 @@ import pytest
 
 from objectives.goals import Band, Limit
 from optimiser.cli.main import main
-from optimiser.report.frame import frame
-from optimiser.report.store import read_store
+from optimiser.report.front.frame import frame
+from optimiser.report.results.store import read_store
 from optimiser.study.document import load_tree
 from optimiser.study.read import read_study
 from tests.report.records import front_study, nothing_found, record, saved

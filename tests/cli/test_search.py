@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from optimiser.cli.main import main
-from optimiser.report.folder import open_for_search
-from optimiser.report.results import Results, load
-from optimiser.report.store import NoResultsError
+from optimiser.report.results.folder import open_for_search
+from optimiser.report.results.loading import Results, load
+from optimiser.report.results.store import NoResultsError
 from optimiser.study.read import read_study
 
 ROOT = Path(__file__).parents[2]

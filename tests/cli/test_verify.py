@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from optimiser.cli.main import main
-from optimiser.report.handoff import write_handoff
+from optimiser.report.handoff.document import write_handoff
 from tests.report.handed_over import CONFIGS, Document, edited, handed, nudged_pivot, without
 
 

@@ -8,6 +8,7 @@ import pytest
 
 import geometry.arrays
 import geometry.hardpoints
+import geometry.lanes
 import geometry.motion
 import geometry.side
 import geometry.toggle
@@ -64,6 +65,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
         work(scatter(KINDS[kind](), (2,), links=True))
     work(KINDS["five split links, rod on one link"]())
     small_functions(front())
+    compiled_kernel(front())
     every_figure(guarded_floors, front())
     goals()
     assert public_functions - guarded_floors.called == set()
@@ -75,14 +77,18 @@ def small_functions(axle: Axle) -> None:
     geometry.hardpoints.arm_of(points.rod_inboard, points.pivot, points.axis)
     geometry.arrays.rotation(vector(0.1, 0.2, 0.3))
     geometry.travel.smaller_end((-3.0, 4.0))
-    wheel = (-5.0, 5.0)
-    geometry.toggle.toggle_tree(wheel)
+    geometry.lanes.out_of_lanes(geometry.lanes.in_lanes(np.ones((3, 2))), 3)
     aligned = KINDS["five split links, aligned rocker"]()
     geometry.motion.move(aligned, geometry.travel.rack_states(np.array([-5.0, 5.0])))
     geometry.side.pair_up(AxleStates(np.array([1.0]), np.array([2.0]), np.array([3.0])))
     geometry.travel.roll_states(np.array([1.0]))
     geometry.travel.grid_states(travel_of(axle))
     objectives.survey.plan_states(travel_of(axle))
+
+
+def compiled_kernel(axle: Axle) -> None:
+    batch = scatter(axle, (2, geometry.lanes.LANES), links=False)
+    objectives.evaluate.Evaluator(travel_of(axle), None, geometry.lanes.KERNEL).evaluate(batch)
 
 
 def every_figure(guard: Guard, axle: Axle) -> None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from geometry.arrays import Array
 from geometry.axle import Arm, Axle, Rocker
 from geometry.motion import move
 from geometry.status import Status
-from geometry.toggle import toggle_margin, toggle_tree
+from geometry.toggle import toggle_margin
 from geometry.travel import AxleStates, heave_states, travel_points
 from geometry.upright import trace_upright
 from tests.axles import FRONT_TRAVEL, arm, front, front_tilted, rear, vector
@@ -179,8 +180,7 @@ def test_a_loop_that_lines_up_at_static_has_no_branch() -> None:
 
 
 def toggle_of(axle: Axle, wheel: tuple[float, float]) -> tuple[float, bool, int]:
-    tree = toggle_tree(wheel)
-    found = toggle_margin(axle, trace_upright(axle.wheel, axle.links, tree), tree, wheel)
+    found = toggle_margin(axle, partial(trace_upright, axle.wheel, axle.links), wheel)
     return float(found.margin), bool(found.beyond), int(found.status)
 
 
@@ -275,15 +275,36 @@ def lock_of(axle: Axle, way: float) -> float:
     return -way * float(peak.fun)
 
 
-def test_toggle_margin_where_the_links_lock_first() -> None:
-    base = rear()
+def with_short_upper_links(base: Axle) -> Axle:
+    """The axle with its upper links at 0.3 of their length: they lock soon."""
     links = {
         name: replace(link, inboard=link.outboard + 0.3 * (link.inboard - link.outboard))
         if name.startswith("upper")
         else link
         for name, link in base.links.items()
     }
-    axle = replace(base, links=links)
+    return replace(base, links=links)
+
+
+def test_a_loop_that_opens_just_before_the_links_lock_is_found() -> None:
+    """Close to a lock the eye runs ever faster: the loop may open in the very step in which the links lock."""
+    wheel, lengths = (-30.0, 30.0), np.linspace(30.0, 60.0, 61)
+    base = with_short_upper_links(rear())
+    axle = with_rod_arm(base, Arm(lengths, np.radians(52.0), np.asarray(0.0)))
+    found = toggle_margin(axle, partial(trace_upright, base.wheel, base.links), wheel)
+    lock = min(lock_of(base, 1.0) - wheel[1], wheel[0] - lock_of(base, -1.0))
+    just_before = (found.margin > lock - 2.0) & (found.margin < lock - 1e-3)
+    assert just_before.sum() >= 2
+    for length, margin in zip(lengths[just_before], found.margin[just_before], strict=True):
+        one = with_rod_arm(base, Arm(np.asarray(length), np.radians(52.0), np.asarray(0.0)))
+        ends = [(wheel[0] - margin) + 1e-3, (wheel[0] - margin) - 1e-3, (wheel[1] + margin) - 1e-3, wheel[1] + margin]
+        before_low, beyond_low, before_high, beyond_high = move(one, at(*ends[:3], ends[3] + 1e-3)).status
+        assert before_low == before_high == Status.OK
+        assert max(beyond_low, beyond_high) != Status.OK
+
+
+def test_toggle_margin_where_the_links_lock_first() -> None:
+    axle = with_short_upper_links(rear())
     wheel = (-30.0, 30.0)
     margin, beyond, status = toggle_of(axle, wheel)
     assert (beyond, status) == (False, Status.OK)

@@ -4,9 +4,9 @@ import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from optimiser.report.frame import Frame, frame
-from optimiser.report.manifest import FigureEntry, GoalEntry, Manifest, VariableEntry
-from optimiser.report.store import Store, Table
+from optimiser.report.front.frame import Frame, frame
+from optimiser.report.results.manifest import FigureEntry, GoalEntry, Manifest, VariableEntry
+from optimiser.report.results.store import Store, Table
 
 VARIABLES = (
     VariableEntry("rocker.pivot.y", 180.0, 230.0, 205.0),

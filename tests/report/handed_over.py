@@ -9,10 +9,10 @@ from typing import TypeAlias, cast
 
 import yaml
 
-from optimiser.report.handoff import Origin, handoff_document
-from optimiser.report.handoff_text import as_text
-from optimiser.report.seals import seals
-from optimiser.report.second_reading.recompute import Expected, recompute
+from optimiser.report.handoff.document import Origin, handoff_document
+from optimiser.report.handoff.seals import seals
+from optimiser.report.handoff.second_reading.recompute import Expected, recompute
+from optimiser.report.handoff.text import as_text
 from optimiser.study.read import read_study
 from optimiser.study.study import Study
 

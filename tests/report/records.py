@@ -8,7 +8,7 @@ import numpy as np
 
 from objectives.catalogue import figure_names
 from objectives.goals import objective_values, objectives
-from optimiser.report.folder import SavedFigures, open_for_search
+from optimiser.report.results.folder import SavedFigures, open_for_search
 from optimiser.search.snapshot import GrowthPoint, Snapshot
 from optimiser.study.read import read_study
 from optimiser.study.study import Study

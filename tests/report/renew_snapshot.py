@@ -6,9 +6,9 @@ it.
 
 from pathlib import Path
 
-from optimiser.report.analysis import analyse
-from optimiser.report.analysis_tables import analysis_tables
-from optimiser.report.cells import View
+from optimiser.report.analysis.record import analyse
+from optimiser.report.analysis.tables import analysis_tables
+from optimiser.report.tables.cells import View
 from tests.report.studies import EXCLUSIVE, HELD, WISHED, front_study
 
 SNAPSHOT = Path(__file__).with_name("front_analysis.txt")

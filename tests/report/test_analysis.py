@@ -6,7 +6,7 @@ import pytest
 from geometry.axle import Mode
 from geometry.motion import move
 from geometry.travel import AxleStates
-from optimiser.report.analysis import Analysis, analyse, own_mode, share, stroke
+from optimiser.report.analysis.record import Analysis, analyse, own_mode, share, stroke
 from optimiser.study.study import Study
 from tests.report.studies import (
     EXCLUSIVE,

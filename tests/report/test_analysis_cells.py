@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from geometry.travel import travel_points
-from optimiser.report.blocks import NAME, Block, Column, prose, short, tables
-from optimiser.report.cells import MOST_ROWS, inverse, number, place, thinned
+from optimiser.report.tables.blocks import NAME, Block, Column, prose, short, tables
+from optimiser.report.tables.cells import MOST_ROWS, inverse, number, place, thinned
 
 
 @pytest.mark.parametrize(

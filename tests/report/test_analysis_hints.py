@@ -6,8 +6,8 @@ import pytest
 
 from geometry.travel import Travel
 from objectives.goals import Band, Goal, Limit
-from optimiser.report.analysis import Analysis, analyse
-from optimiser.report.hints import hints, least_crosstalk
+from optimiser.report.analysis.hints import hints, least_crosstalk
+from optimiser.report.analysis.record import Analysis, analyse
 from tests.axles import FRONT_TRAVEL
 from tests.report.studies import EXCLUSIVE, corner_study, front_study, swapped_study, uneven_study
 

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from geometry.travel import Travel
-from optimiser.report.analysis import analyse
-from optimiser.report.analysis_tables import analysis_tables
-from optimiser.report.cells import View
+from optimiser.report.analysis.record import analyse
+from optimiser.report.analysis.tables import analysis_tables
+from optimiser.report.tables.cells import View
 from optimiser.study.study import Study
 from tests.axles import rear
 from tests.report.renew_snapshot import SNAPSHOT, rendered

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from optimiser.errors import RockwrightError
-from optimiser.report.files import DamagedResultsError
-from optimiser.report.folder import FolderTakenError, OtherStudyError, SavedFigures, open_for_search
-from optimiser.report.lock import FolderInUseError
-from optimiser.report.manifest import fingerprint
-from optimiser.report.results import load
-from optimiser.report.store import NoResultsError
+from optimiser.report.results.files import DamagedResultsError
+from optimiser.report.results.folder import FolderTakenError, OtherStudyError, SavedFigures, open_for_search
+from optimiser.report.results.loading import load
+from optimiser.report.results.lock import FolderInUseError
+from optimiser.report.results.manifest import fingerprint
+from optimiser.report.results.store import NoResultsError
 from optimiser.search.snapshot import Snapshot
 from tests.report.records import front_study, nothing_found, record, saved
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimiser.report.folder import SavedFigures, open_for_search
-from optimiser.report.results import load
+from optimiser.report.results.folder import SavedFigures, open_for_search
+from optimiser.report.results.loading import load
 from optimiser.search.snapshot import Snapshot
 from tests.report.records import front_study, record, saved
 

@@ -9,15 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import rankdata, spearmanr
 
-from optimiser.report.closest import closest_lines
-from optimiser.report.compare import compare_lines, differences
-from optimiser.report.frame import Bound, NothingFoundError, UnknownMemberError, frame
-from optimiser.report.front import alike, crowds, late_growth, selection, shown
-from optimiser.report.front_table import front_lines
-from optimiser.report.ranks import rank_correlation, ranks
-from optimiser.report.short_names import short_figures, short_paths
-from optimiser.report.text_table import figures
-from optimiser.report.where import UnknownColumnError
+from optimiser.report.front.closest import closest_lines
+from optimiser.report.front.compare import compare_lines, differences
+from optimiser.report.front.frame import Bound, NothingFoundError, UnknownMemberError, frame
+from optimiser.report.front.listing import alike, crowds, late_growth, selection, shown
+from optimiser.report.front.ranks import rank_correlation, ranks
+from optimiser.report.front.short_names import short_figures, short_paths
+from optimiser.report.front.table import front_lines
+from optimiser.report.front.where import UnknownColumnError
+from optimiser.report.tables.text_table import figures
 from tests.report.fronts import BASE, FOUR, VARIABLES, four, store, table
 
 few = st.lists(st.integers(-3, 3).map(float), min_size=1, max_size=40)

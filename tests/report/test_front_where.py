@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimiser.report.where import DEEPEST, ConditionError, UnknownColumnError, chosen, no_column
+from optimiser.report.front.where import DEEPEST, ConditionError, UnknownColumnError, chosen, no_column
 
 COLUMNS = {
     "heave.crosstalk": [0.5, 1.5, 2.5, 3.5],

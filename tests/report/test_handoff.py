@@ -14,10 +14,10 @@ from geometry.motion import move
 from geometry.travel import AxleStates
 from objectives.catalogue import describe, figure_names
 from objectives.evaluate import evaluate
-from optimiser.report.axle_tree import axle_tree, degrees
-from optimiser.report.caution import CAUTION
-from optimiser.report.handoff import HandOffError, handoff_document, write_handoff
-from optimiser.report.handoff_text import as_text
+from optimiser.report.handoff.axle_tree import axle_tree, degrees
+from optimiser.report.handoff.caution import CAUTION
+from optimiser.report.handoff.document import HandOffError, handoff_document, write_handoff
+from optimiser.report.handoff.text import as_text
 from optimiser.study.document import load_tree
 from optimiser.study.read import read_study
 from optimiser.study.study import Study

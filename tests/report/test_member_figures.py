@@ -9,7 +9,7 @@ import pytest
 from geometry.arrays import Array
 from geometry.axle import Axle
 from objectives.evaluate import Evaluation, Evaluator, evaluate
-from optimiser.report.member_figures import MemberFigures
+from optimiser.report.results.member_figures import MemberFigures
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.read import read_study
 from optimiser.study.study import Study

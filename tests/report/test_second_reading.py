@@ -10,14 +10,20 @@ from geometry.axle import Axle, CrossStrut, Mode
 from geometry.travel import Travel
 from objectives.evaluate import evaluate
 from objectives.readings import FigureStatus
-from optimiser.report.axle_tree import axle_tree
-from optimiser.report.second_reading.figures import all_figures
-from optimiser.report.second_reading.plain import PlainAxle, PlainTravel, UnreadableError, plain_axle, plain_travel
-from optimiser.report.second_reading.reading import Reading
-from optimiser.report.second_reading.recompute import is_held, judge
-from optimiser.report.second_reading.side import Side
-from optimiser.report.second_reading.states import grid, sweeps, travel_points
-from optimiser.report.second_reading.upright import Upright
+from optimiser.report.handoff.axle_tree import axle_tree
+from optimiser.report.handoff.second_reading.figures import all_figures
+from optimiser.report.handoff.second_reading.plain import (
+    PlainAxle,
+    PlainTravel,
+    UnreadableError,
+    plain_axle,
+    plain_travel,
+)
+from optimiser.report.handoff.second_reading.reading import Reading
+from optimiser.report.handoff.second_reading.recompute import is_held, judge
+from optimiser.report.handoff.second_reading.side import Side
+from optimiser.report.handoff.second_reading.states import grid, sweeps, travel_points
+from optimiser.report.handoff.second_reading.upright import Upright
 from optimiser.study.variables import candidates
 from tests.axles import KINDS, arm, front, travel_of
 from tests.report.handed_over import shipped

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 
 import pytest
 
-from optimiser.report.differences import FLOORS, RELATIVE, TOGGLE_FLOOR, compare, gap, shown
-from optimiser.report.handoff import handoff_document
-from optimiser.report.seals import seals
-from optimiser.report.second_reading.plain import UnreadableError
-from optimiser.report.verify import NoHandOffError, Verification, against, verify
+from optimiser.report.handoff.differences import FLOORS, RELATIVE, TOGGLE_FLOOR, compare, gap, shown
+from optimiser.report.handoff.document import handoff_document
+from optimiser.report.handoff.seals import seals
+from optimiser.report.handoff.second_reading.plain import UnreadableError
+from optimiser.report.handoff.verify import NoHandOffError, Verification, against, verify
 from tests.axles import KINDS, travel_of
 from tests.report.handed_over import (
     ORIGIN,

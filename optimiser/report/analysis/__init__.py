@@ -1,0 +1,1 @@
+"""What one axle does: the record and the tables of it."""

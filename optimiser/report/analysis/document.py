@@ -1,0 +1,75 @@
+"""An analysis as one JSON document: numbers at full precision, null (never NaN) with a status where there is none."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import TypeAlias
+
+import numpy as np
+
+from geometry.arrays import Array
+from optimiser.report.analysis.record import Analysis, ElementSweep, Sweep, WheelSweep
+from optimiser.report.analysis.verdicts import Verdict, Wish
+
+Json: TypeAlias = "bool | int | float | str | Sequence[Json] | Mapping[str, Json] | None"
+"""What `json.dumps` writes."""
+
+
+def to_json(analysis: Analysis) -> dict[str, Json]:
+    """The document of `analyse --json`. Lengths mm, angles deg; shapes as in `optimiser.report.analysis.record`."""
+    return {
+        "name": analysis.name,
+        "units": {"length": "mm", "angle": "deg"},
+        "sweeps": {name: _sweep(sweep) for name, sweep in analysis.sweeps.items()},
+        "wheel": {name: _wheel(wheel) for name, wheel in analysis.wheel.items()},
+        "figures": dict(analysis.figures),
+        "figure_status": dict(analysis.figure_status),
+        "goals": {verdict.goal.figure: _verdict(verdict) for verdict in analysis.verdicts},
+        "objectives": {wish.goal.figure: _wish(wish) for wish in analysis.wishes},
+        "notes": list(analysis.notes),
+    }
+
+
+def _sweep(sweep: Sweep) -> dict[str, Json]:
+    return {
+        "travel": _numbers(sweep.travel),
+        "rocker_angle": _numbers(sweep.rocker_angle),
+        "transmission": _numbers(sweep.transmission),
+        "status": list(sweep.status),
+        "elements": {name: _element(element) for name, element in sweep.elements.items()},
+    }
+
+
+def _element(element: ElementSweep) -> dict[str, Json]:
+    return {
+        "length": _numbers(element.length),
+        "compression": _numbers(element.compression),
+        "motion_ratio": _numbers(element.motion_ratio),
+        "transmission": _numbers(element.transmission),
+        "over_centre": list(element.over_centre),
+    }
+
+
+def _wheel(wheel: WheelSweep) -> dict[str, Json]:
+    return {
+        "travel": _numbers(wheel.travel),
+        "camber": _numbers(wheel.camber),
+        "toe": _numbers(wheel.toe),
+        "wheel_centre": [_numbers(point) for point in wheel.centre],
+        "rod_outboard": [_numbers(point) for point in wheel.rod_outboard],
+    }
+
+
+def _verdict(verdict: Verdict) -> dict[str, Json]:
+    """The goal as in the study, with what became of it."""
+    asked = {key: value for key, value in asdict(verdict.goal).items() if key != "figure" and value is not None}
+    return {**asked, "value": verdict.value, "unit": verdict.unit, "left": verdict.left, "met": verdict.met}
+
+
+def _wish(wish: Wish) -> dict[str, Json]:
+    asked = {key: value for key, value in asdict(wish.goal).items() if key != "figure"}
+    return {**asked, "value": wish.value, "unit": wish.unit}
+
+
+def _numbers(values: Array) -> list[Json]:
+    """A row of numbers, null where one is not finite."""
+    return [value if np.isfinite(value) else None for value in values.tolist()]

@@ -1,0 +1,57 @@
+"""The candidate that came nearest to feasible, where nothing is: which goals it misses and by how much."""
+
+from collections.abc import Mapping
+
+from optimiser.report.results.store import Store, Table
+from optimiser.report.tables.text_table import VARIABLE_DECIMALS, column, figures, spread
+
+
+def closest_lines(store: Store) -> list[str]:
+    """The closest candidate's missed goals, and where it lies, as lines of text; none where no candidate is kept."""
+    closest = store.closest
+    if closest is None:
+        return []
+    held = store.manifest.held
+    missed = [goal.figure for goal in held if not closest.left[goal.figure][0] >= 0.0]
+    return [
+        f"The candidate nearest to feasible misses {len(missed)} of {len(held)} held goals:",
+        "",
+        *_goals(store, closest, missed),
+        "",
+        *_variables(store, closest),
+    ]
+
+
+def _goals(store: Store, closest: Table, missed: list[str]) -> list[str]:
+    asks = {goal.figure: goal.asks for goal in store.manifest.held}
+    entries = store.manifest.figures
+    return spread(
+        [
+            column("held goal", missed, left=True),
+            column("asked", [_asked(asks[name]) for name in missed], left=True),
+            column("reached", [figures(closest.figures[name][0], entries[name].decimals + 1) for name in missed]),
+            column("missed by", [figures(-closest.left[name][0], entries[name].decimals + 1) for name in missed]),
+            column("", [entries[name].unit for name in missed], left=True),
+        ],
+        gap=2,
+    )
+
+
+def _variables(store: Store, closest: Table) -> list[str]:
+    variables = store.manifest.variables
+    return spread(
+        [
+            column("variable", [one.path for one in variables], left=True),
+            column("there", [figures(closest.variables[one.path][0], VARIABLE_DECIMALS) for one in variables]),
+            column("base", [figures(one.value, VARIABLE_DECIMALS) for one in variables]),
+            column("bounds", [f"{one.low:g} to {one.high:g}" for one in variables], left=True),
+        ],
+        gap=2,
+    )
+
+
+def _asked(asks: Mapping[str, float | str]) -> str:
+    """`1.1 +- 0.01`, `at least 380, at most 450`."""
+    if "aim" in asks:
+        return f"{asks['aim']:g} +- {asks['within']:g}"
+    return ", ".join(f"{key.replace('_', ' ')} {value:g}" for key, value in asks.items())

@@ -1,0 +1,52 @@
+"""The front as plain data for other programs: full precision, null where a figure has no value."""
+
+import json
+from collections.abc import Sequence
+from typing import TypeAlias
+
+from optimiser.report.front.columns import Columns, nullable
+from optimiser.report.front.frame import Frame
+from optimiser.report.results.store import Table
+
+Plain: TypeAlias = "bool | int | float | str | list[Plain] | dict[str, Plain] | None"
+
+
+def front_json(front: Frame, rows: Sequence[int]) -> str:
+    """One JSON document: the members among `rows`, in that order, and what belongs to the whole front.
+
+    `objectives` of a member are minimised and dimensionless: of all members, in the order of the document's own
+    `objectives` and with `reference`, they give `hypervolume` again; a study of held goals alone has neither. `base`
+    is the study's own geometry, a member or not.
+    """
+    manifest, growth = front.store.manifest, front.store.growth
+    records = _records(front.table)
+    document: dict[str, Plain] = {
+        "study": manifest.study,
+        "fingerprint": manifest.fingerprint,
+        "figures": list(front.table.figures),
+        "objectives": list(front.table.objectives),
+        "members": [records[row] for row in rows if row < front.members],
+        "hypervolume": growth["hypervolume"][-1] if growth["hypervolume"] and manifest.objectives else None,
+        "reference": list(manifest.reference) if manifest.reference and manifest.objectives else None,
+        "knee": front.table.ids[front.knee],
+        "base": None if front.base is None else records[front.base],
+        "evaluations": manifest.evaluations,
+        "seconds": manifest.seconds,
+        "growth": {name: list(column) for name, column in growth.items()},
+    }
+    return json.dumps(document, allow_nan=False)
+
+
+def _records(table: Table) -> list[Plain]:
+    """Every row of a table as an entry of the document."""
+    parts = (_rows(table.variables), _rows(table.figures), _rows(table.objectives))
+    return [
+        {"id": name, "variables": variables, "figures": figures, "objectives": objectives}
+        for name, variables, figures, objectives in zip(table.ids, *parts, strict=True)
+    ]
+
+
+def _rows(columns: Columns) -> list[dict[str, Plain]]:
+    """Columns turned into rows by name."""
+    cells = ([nullable(value) for value in column] for column in columns.values())
+    return [dict(zip(columns, row, strict=True)) for row in zip(*cells, strict=True)]

@@ -1,0 +1,152 @@
+"""The rows of a front: its members and the study's own geometry, and how each stands against the goals.
+
+A row is a place in the columns: first the members, then the study's own geometry ("base") unless it is one of them.
+Plain lists, no numpy: showing a front starts quickly.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+from optimiser.errors import RockwrightError
+from optimiser.report.front.columns import Columns
+from optimiser.report.results.store import Store, Table
+
+BASE_ID = 0
+"""The study's own geometry."""
+AT_BOUND = 0.001
+"""A variable this near to a bound, as a share of its range, sits on it."""
+
+
+class NothingFoundError(RockwrightError):
+    """A results folder without a member: the honest answer is no."""
+
+    exit_code = 1
+
+
+class UnknownMemberError(RockwrightError):
+    """An id that is no member's."""
+
+
+@dataclass(frozen=True)
+class Margin:
+    """The held goal of which the smallest share is left: `left` in its figure's unit, NaN where the figure is null."""
+
+    figure: str
+    left: float
+
+
+@dataclass(frozen=True)
+class Bound:
+    """A variable that sits on a bound: its path, and `low` or `high`."""
+
+    path: str
+    end: str
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The rows of a front: `table` holds them, the first `members` of them being the front's members."""
+
+    store: Store
+    table: Table
+    members: int
+
+    @cached_property
+    def columns(self) -> Columns:
+        """Every column that can be sorted by or asked for: variables by their paths, figures by their names."""
+        return self.table.variables | self.table.figures
+
+    @cached_property
+    def knee(self) -> int:
+        """The row of the knee: the member whose largest distance from any objective's best is the smallest.
+
+        Distances are shares of each objective's range over the members; equal ones are settled by their sum.
+        """
+        shares = [_shares(column[: self.members]) for column in self.table.objectives.values()]
+        distances = [(max(row), math.fsum(row)) for row in zip(*shares, strict=True)]
+        return distances.index(min(distances)) if distances else 0
+
+    @cached_property
+    def base(self) -> int | None:
+        """The row of the study's own geometry; None where it was never saved."""
+        return self.table.ids.index(BASE_ID) if BASE_ID in self.table.ids else None
+
+    def is_best(self, row: int, objective: str) -> bool:
+        """Whether a row is a member and the best of an objective."""
+        column = self.table.objectives[objective]
+        return row < self.members and column[row] == min(column[: self.members])
+
+    def margin(self, row: int) -> Margin | None:
+        """The smallest margin of a row, compared in units of the goals' scales; None without held goals."""
+        found = [(self.table.left[goal.figure][row], goal) for goal in self.store.manifest.held]
+        shares = [-math.inf if math.isnan(left) else left / goal.scale for left, goal in found]
+        if not shares:
+            return None
+        left, goal = found[shares.index(min(shares))]
+        return Margin(goal.figure, left)
+
+    def bounds(self, row: int) -> tuple[Bound, ...]:
+        """The variables of a row that sit on a bound."""
+        found = []
+        for variable in self.store.manifest.variables:
+            value, near = self.table.variables[variable.path][row], AT_BOUND * (variable.high - variable.low)
+            if value <= variable.low + near:
+                found.append(Bound(variable.path, "low"))
+            elif value >= variable.high - near:
+                found.append(Bound(variable.path, "high"))
+        return tuple(found)
+
+    def label(self, row: int) -> str:
+        """A row's id, and what it is known as."""
+        names = [name for name, named in (("base", self.base), ("knee", self.knee)) if row == named]
+        return f"{self.table.ids[row]} {', '.join(names)}".rstrip()
+
+    def x(self, row: int) -> list[float]:
+        """A row's variables, in the study file's units."""
+        return [column[row] for column in self.table.variables.values()]
+
+    def row(self, name: str) -> int:
+        """The row of a member by its id, of `base` or of `knee`. Raises UnknownMemberError."""
+        if name == "knee":
+            return self.knee
+        wanted = str(BASE_ID) if name == "base" else name
+        ids = [str(number) for number in self.table.ids]
+        if wanted not in ids:
+            raise UnknownMemberError(
+                f"{self.store.folder}: no member {name!r}; a member's id, base or knee is expected: "
+                f"`rockwright front {self.store.folder}` lists them"
+            )
+        return ids.index(wanted)
+
+
+def frame(store: Store) -> Frame:
+    """The rows of a front. Raises NothingFoundError where it has no member."""
+    front, base = store.front, store.base
+    if not front.ids:
+        raise NothingFoundError(
+            f"{store.folder}: nothing feasible found yet in {store.manifest.evaluations:,} candidates; search on with "
+            f"--resume, or loosen a goal"
+        )
+    rows = front if base is None or BASE_ID in front.ids else _joined(front, base)
+    return Frame(store, rows, len(front.ids))
+
+
+def _joined(front: Table, base: Table) -> Table:
+    return Table(
+        front.ids + base.ids,
+        _below(front.variables, base.variables),
+        _below(front.objectives, base.objectives),
+        _below(front.figures, base.figures),
+        _below(front.left, base.left),
+    )
+
+
+def _below(first: Columns, second: Columns) -> Columns:
+    return {name: column + second[name] for name, column in first.items()}
+
+
+def _shares(column: list[float]) -> list[float]:
+    """Distances from a column's smallest value as shares of its range; 0 where it has none."""
+    low, high = min(column), max(column)
+    return [(value - low) / (high - low) if high > low else 0.0 for value in column]

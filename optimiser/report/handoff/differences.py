@@ -1,0 +1,136 @@
+"""What a hand-off file says against what was recomputed: every entry, with a tolerance that suits its unit."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from optimiser.report.handoff.second_reading.units import unit_of
+
+RELATIVE = 1e-7
+"""Largest relative difference of two readings of one number: a tenth of its sixth significant digit's least change."""
+FLOORS = {"mm": 1e-10, "deg": 1e-10, "mm/mm": 1e-11, "%": 2e-9}
+"""Absolute differences that are rounding, whatever the size of the number, by its unit. Both readings give lengths to
+about 1e-12 mm and angles to 1e-12 deg; ratios by differences are good to about 1e-12, and a percentage that compares
+two of them is a hundred times that."""
+TOGGLE_FLOOR = 1e-7
+"""The same for `rocker.toggle_margin` [mm], which both readings find by halving an interval."""
+SMALLEST_FLOOR = 1e-11
+"""For a number without a unit of its own."""
+TOGGLE = "rocker.toggle_margin"
+COLUMN_UNITS = {"length": "mm", "motion_ratio": "mm/mm", "rocker_angle": "deg", "travel": "mm"}
+"""Units of the columns of the tables."""
+
+Path = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One entry that differs; a column of a table is one entry, shown where it differs most."""
+
+    path: str
+    says: str
+    recomputed: str
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All entries of some branch: how many were compared, those that differ, and the largest difference of the rest."""
+
+    entries: int = 0
+    differences: tuple[Difference, ...] = ()
+    largest: float = 0.0
+    """As `gap` measures it."""
+
+    def __add__(self, other: "Comparison") -> "Comparison":
+        return Comparison(
+            self.entries + other.entries,
+            self.differences + other.differences,
+            max(self.largest, other.largest),
+        )
+
+
+def compare(recomputed: object, says: object, path: Path) -> Comparison:
+    """Compare a branch of the file, `says`, with its recomputation; `path` is the branch's place in the file."""
+    if isinstance(recomputed, Mapping):
+        return _branches(recomputed, says, path)
+    if isinstance(recomputed, list) and isinstance(says, list) and len(recomputed) == len(says):
+        return _columns(recomputed, says, path)
+    return _entry(recomputed, says, path)
+
+
+def _branches(recomputed: Mapping[str, object], says: object, path: Path) -> Comparison:
+    if not isinstance(says, Mapping):
+        return Comparison(1, (Difference(_shown_path(path), shown(says), "a mapping"),))
+    total = Comparison()
+    for key in [*recomputed, *(key for key in says if key not in recomputed)]:
+        below = (*path, str(key))
+        if key not in says:
+            total += Comparison(1, (Difference(_shown_path(below), "nothing", shown(recomputed[key])),))
+        elif key not in recomputed:
+            total += Comparison(1, (Difference(_shown_path(below), shown(says[key]), "no such entry"),))
+        else:
+            total += compare(recomputed[key], says[key], below)
+    return total
+
+
+def _columns(recomputed: list[object], says: list[object], path: Path) -> Comparison:
+    """A list of entries of one kind: what differs in it is one difference, at its worst place."""
+    pairs = list(zip(recomputed, says, strict=True))
+    gaps = [gap(a, b, path) for a, b in pairs]
+    wrong = [i for i, size in enumerate(gaps) if size > RELATIVE]
+    if not wrong:
+        return Comparison(len(gaps), (), max(gaps, default=0.0))
+    worst = max(wrong, key=lambda i: gaps[i])
+    more = f" (and {len(wrong) - 1} more of {len(gaps)})" if len(wrong) > 1 else ""
+    found = Difference(f"{_shown_path(path)}[{worst}]{more}", shown(says[worst]), shown(recomputed[worst]))
+    return Comparison(len(gaps), (found,), 0.0)
+
+
+def _entry(recomputed: object, says: object, path: Path) -> Comparison:
+    size = gap(recomputed, says, path)
+    if size <= RELATIVE:
+        return Comparison(1, (), size)
+    return Comparison(1, (Difference(_shown_path(path), shown(says), shown(recomputed)),))
+
+
+def gap(recomputed: object, says: object, path: Path) -> float:
+    """How far two entries are apart: they agree up to `RELATIVE`; infinite where they are not alike.
+
+    For numbers, relative to the larger of them, or, where both are nearly nothing, so that the floor of their unit
+    counts as `RELATIVE`.
+    """
+    if isinstance(recomputed, bool) or isinstance(says, bool) or not _numbers(recomputed, says):
+        return 0.0 if recomputed == says and type(recomputed) is type(says) else math.inf
+    a, b = _number(recomputed), _number(says)
+    return abs(a - b) / max(abs(a), abs(b), floor(path) / RELATIVE)
+
+
+def floor(path: Path) -> float:
+    """The absolute difference that counts as none at a place of the file."""
+    if path[-1] == TOGGLE:
+        return TOGGLE_FLOOR
+    if path[0] in ("figures", "goals") and len(path) > 1:
+        return FLOORS.get(unit_of(path[1]), SMALLEST_FLOOR)
+    return FLOORS.get(COLUMN_UNITS.get(path[-1], "mm"), SMALLEST_FLOOR)
+
+
+def shown(value: object) -> str:
+    """An entry in one line; numbers at full precision, long lists and texts cut."""
+    if value is None:
+        return "null"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    text = repr(value) if isinstance(value, int | float) else " ".join(str(value).split())
+    return text if len(text) <= 60 else text[:59] + "…"
+
+
+def _shown_path(path: Path) -> str:
+    return ".".join(path)
+
+
+def _numbers(*values: object) -> bool:
+    return all(isinstance(value, int | float) and math.isfinite(value) for value in values)
+
+
+def _number(value: object) -> float:
+    return float(value) if isinstance(value, int | float) else math.nan

@@ -1,0 +1,1 @@
+"""A results folder: what a search saves, and how it is read again."""

@@ -1,0 +1,210 @@
+"""The results folder as a search writes it: one search at a time, and every save whole or not at all.
+
+A save writes its data files under the save's own number, then renames the manifest that names them: that rename is
+the moment the save counts. Files of earlier saves go only afterwards, and what a kill left behind goes when the next
+search opens the folder.
+"""
+
+import platform
+import socket
+import time
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from types import TracebackType
+
+import numpy as np
+
+from geometry.arrays import Array
+from optimiser.errors import RockwrightError
+from optimiser.report.results.files import TEMPORARY, linked, sha256, write_durably
+from optimiser.report.results.loading import Results, load
+from optimiser.report.results.lock import LOCK, FolderLock
+from optimiser.report.results.manifest import (
+    DATA_NAME,
+    MANIFEST,
+    STUDY,
+    DataFile,
+    Manifest,
+    dump,
+    fingerprint,
+    read_manifest,
+)
+from optimiser.report.results.saved import data_files, figure_entries, goal_entries, variable_entries
+from optimiser.search.snapshot import Snapshot
+from optimiser.study.study import Study
+
+PACKAGES = ("numpy", "scipy", "pymoo", "moocore", "rockwright")
+"""Packages whose versions a manifest names, beside Python's."""
+
+
+class FolderTakenError(RockwrightError):
+    """A folder that a new search may not write into: it holds results, or something else."""
+
+
+class OtherStudyError(RockwrightError):
+    """A search resumed with another study than the folder's."""
+
+
+@dataclass(frozen=True)
+class SavedFigures:
+    """The figures that go with a snapshot, by name; NaN where null; all three have the same names.
+
+    `members`: (N,) a figure, in the order of `Snapshot.ids`; `base`: the study's own geometry; `closest`: the
+    candidate `Snapshot.closest`, None where there is none.
+    """
+
+    members: Mapping[str, Array]
+    base: Mapping[str, float]
+    closest: Mapping[str, float] | None = None
+
+
+def open_for_search(path: Path, study: Study, *, resume: bool = False, command: str = "") -> "ResultsFolder":
+    """Take a folder for a search, making it where it is missing; with `resume`, to go on from what it holds.
+
+    `command` is the command line to be kept in the manifest. Raises FolderTakenError where the folder holds results
+    and `resume` is not given, or holds anything that is no results; OtherStudyError where it holds another study's;
+    FolderInUseError where another search has it; DamagedResultsError where a file of it is torn or a link.
+    """
+    if path.exists() and not path.is_dir():
+        raise FolderTakenError(f"{path} is a file; name a folder with --out")
+    path.mkdir(parents=True, exist_ok=True)
+    _refuse_strangers(path)
+    lock = FolderLock(path)
+    try:
+        return ResultsFolder(path, study, lock, _before(path, study, resume), command)
+    except BaseException:
+        lock.release()
+        raise
+
+
+class ResultsFolder:
+    """A results folder held for a search; a context manager that lets go of it at the end."""
+
+    def __init__(self, folder: Path, study: Study, lock: FolderLock, before: Results | None, command: str) -> None:
+        self._folder, self._study, self._lock = folder, study, lock
+        self.before = before
+        """What the folder held when it was opened; None: nothing."""
+        self._manifest = _run(before.manifest if before else self._first(), command)
+        self._number = self._manifest.save
+        self._sweep()
+        if before is None:
+            write_durably(folder, MANIFEST, dump(self._manifest))
+
+    def __enter__(self) -> "ResultsFolder":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._lock.release()
+
+    def save(self, snapshot: Snapshot, figures: SavedFigures) -> None:
+        """Put a state of the search into the folder, on the disk when this returns.
+
+        Raises OSError where the system refuses; the folder then holds the save before, or this one whole.
+        """
+        self._number += 1
+        contents = data_files(self._study, snapshot, figures.members, figures.base, figures.closest)
+        files = {kind: self._put(kind, data) for kind, data in contents.items()}
+        manifest = replace(
+            self._manifest,
+            save=self._number,
+            files={"study": self._manifest.files["study"], **files},
+            figures=figure_entries(figures.base),
+            saved=_now(),
+            evaluations=snapshot.evaluations,
+            seconds=snapshot.seconds,
+            next_id=snapshot.next_id,
+            reference=None if snapshot.reference is None else tuple(snapshot.reference.tolist()),
+            closest_violation=snapshot.closest_violation if np.isfinite(snapshot.closest_violation) else None,
+        )
+        write_durably(self._folder, MANIFEST, dump(manifest))
+        self._manifest = manifest
+        self._sweep()
+
+    def _first(self) -> Manifest:
+        data = self._study.text.encode()
+        write_durably(self._folder, STUDY, data)
+        return Manifest(
+            study=self._study.name,
+            fingerprint=fingerprint(self._study.text),
+            seed=self._study.seed,
+            variables=variable_entries(self._study),
+            goals=goal_entries(self._study),
+            save=0,
+            files={"study": DataFile(STUDY, sha256(data))},
+            started=_now(),
+        )
+
+    def _put(self, kind: str, data: bytes) -> DataFile:
+        """Write a data file, unless the last save's is the same."""
+        current, checksum = self._manifest.files.get(kind), sha256(data)
+        if current is not None and current.sha256 == checksum:
+            return current
+        name = f"{kind}-{self._number:06d}.csv"
+        write_durably(self._folder, name, data)
+        return DataFile(name, checksum)
+
+    def _sweep(self) -> None:
+        """Remove files of other saves and unfinished ones; one that resists stays for the next sweep."""
+        kept = {MANIFEST, LOCK} | {file.name for file in self._manifest.files.values()}
+        for entry in self._folder.iterdir():
+            if entry.name not in kept and _ours(entry.name):
+                with suppress(OSError):
+                    entry.unlink()
+
+
+def _refuse_strangers(path: Path) -> None:
+    """Refuse links inside the folder, and a folder without results that holds anything else."""
+    entries = sorted(path.iterdir())
+    links = [entry for entry in entries if entry.is_symlink()]
+    if links:
+        raise linked(links[0])
+    foreign = [entry.name for entry in entries if not _ours(entry.name)]
+    if foreign and not (path / MANIFEST).exists():
+        raise FolderTakenError(
+            f"{path} holds other files ({foreign[0]}) and no results; name a new or an empty folder with --out"
+        )
+
+
+def _before(path: Path, study: Study, resume: bool) -> Results | None:
+    """What the folder holds, if this search may go on from it."""
+    try:
+        manifest = read_manifest(path)
+    except FileNotFoundError:
+        return None
+    if not resume:
+        raise FolderTakenError(
+            f"{path} holds the results of {manifest.study!r}; go on from them with --resume, or name another folder "
+            f"with --out"
+        )
+    given = fingerprint(study.text)
+    if manifest.fingerprint != given:
+        raise OtherStudyError(
+            f"{path} holds the results of {manifest.study!r} (study {manifest.fingerprint[:12]}), not those of the "
+            f"study given, {study.name!r} ({given[:12]}); resume with {path / STUDY}, or search into another folder "
+            f"with --out"
+        )
+    return load(path)
+
+
+def _run(manifest: Manifest, command: str) -> Manifest:
+    """The manifest with what is this run's own."""
+    versions = {"python": platform.python_version()}
+    for name in PACKAGES:
+        with suppress(PackageNotFoundError):  # a package that is run from its sources alone has no version
+            versions[name] = version(name)
+    return replace(manifest, versions=versions, host=socket.gethostname(), command=command)
+
+
+def _ours(name: str) -> bool:
+    """Whether a search writes files of this name."""
+    plain = name.removesuffix(TEMPORARY)
+    return plain in (MANIFEST, LOCK) or DATA_NAME.fullmatch(plain) is not None
+
+
+def _now() -> str:
+    return time.strftime("%Y-%m-%dT%H:%M:%S%z")

@@ -1,0 +1,59 @@
+"""One search at a time in a folder: a kernel lock that a kill frees."""
+
+import fcntl
+import json
+import os
+import socket
+import time
+from contextlib import suppress
+from pathlib import Path
+
+from optimiser.errors import RockwrightError
+from optimiser.report.results.files import read_plain
+
+LOCK = "lock"
+"""The locked file's name; it says who holds the folder."""
+
+
+class FolderInUseError(RockwrightError):
+    """Another search holds the results folder."""
+
+
+class FolderLock:
+    """The right to write into a folder, held from the constructor until `release` or the process's end.
+
+    A process forked while the lock is held drops its share of it at once, so that only the holder's own life counts.
+    Raises FolderInUseError, naming the holder, where another search has the folder.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        flags = os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC
+        descriptor = os.open(folder / LOCK, flags, 0o644)
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError as error:
+            os.close(descriptor)
+            raise FolderInUseError(_refusal(folder)) from error
+        self._descriptor: int | None = descriptor
+        os.register_at_fork(after_in_child=self.release)
+        os.ftruncate(descriptor, 0)
+        os.pwrite(descriptor, _holder(), 0)
+
+    def release(self) -> None:
+        """Let go of the folder; a second call does nothing."""
+        if self._descriptor is not None:
+            os.close(self._descriptor)
+            self._descriptor = None
+
+
+def _holder() -> bytes:
+    started = time.strftime("%Y-%m-%d %H:%M:%S%z")
+    return json.dumps({"pid": os.getpid(), "host": socket.gethostname(), "started": started}).encode()
+
+
+def _refusal(folder: Path) -> str:
+    holder = "another search"
+    with suppress(OSError, ValueError, KeyError, TypeError):
+        record = json.loads(read_plain(folder / LOCK))
+        holder = f"the search with process id {record['pid']} on {record['host']}, started {record['started']},"
+    return f"{folder}: {holder} holds this folder; wait for its end, stop it, or give another folder with --out"

@@ -1,0 +1,212 @@
+"""The manifest of a results folder: what the folder holds, from what, by what, and the checksum of every file.
+
+It is JSON text, readable without this program. Its rename is the moment a save counts: the data files carry the
+save's number in their names, and those that the manifest names are the folder's state.
+"""
+
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import TypeAlias, cast
+
+from optimiser.report.results.files import DamagedResultsError, read_plain, sha256
+
+MANIFEST = "manifest.json"
+STUDY = "study.yaml"
+FORMAT = 1
+"""The version of a results folder's layout; another one is refused."""
+
+DATA_NAME = re.compile(r"study\.yaml|[a-z]+-[0-9]{6,}\.csv")
+"""What a file that a manifest names may be called: nothing that leads out of the folder."""
+
+Json: TypeAlias = "bool | int | float | str | list[Json] | dict[str, Json] | None"
+
+
+@dataclass(frozen=True)
+class DataFile:
+    """A file of the folder: its name and the SHA-256 of its bytes."""
+
+    name: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class VariableEntry:
+    """A variable of the study: its path, its bounds and the study's own value, in the study file's units."""
+
+    path: str
+    low: float
+    high: float
+    value: float
+
+
+@dataclass(frozen=True)
+class GoalEntry:
+    """A goal of the study: the figure, whether it is held or an objective, what it asks, and what counts as one.
+
+    `asks` holds the goal's own numbers or its direction (`{"aim": 1.1, "within": 0.01}`); `scale` [the figure's unit].
+    """
+
+    figure: str
+    held: bool
+    scale: float
+    asks: Mapping[str, float | str]
+
+
+@dataclass(frozen=True)
+class FigureEntry:
+    """How a figure is shown: its unit, and digits behind the point."""
+
+    unit: str
+    decimals: int
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """A results folder at one save.
+
+    `variables`, `goals` and `figures` repeat the study's and the catalogue's, so that a front reads without them;
+    `fingerprint` is the study text's SHA-256; `host`, `versions` and `command` are those of the run that saved last;
+    `started` and `saved` are times in ISO 8601.
+    """
+
+    study: str
+    fingerprint: str
+    seed: int
+    variables: tuple[VariableEntry, ...]
+    goals: tuple[GoalEntry, ...]
+    save: int
+    files: Mapping[str, DataFile]
+    """By what it holds: study, front, base, population, growth, closest."""
+    figures: Mapping[str, FigureEntry] = field(default_factory=dict)
+    versions: Mapping[str, str] = field(default_factory=dict)
+    host: str = ""
+    command: str = ""
+    started: str = ""
+    saved: str = ""
+    evaluations: int = 0
+    seconds: float = 0.0
+    next_id: int = 1
+    reference: tuple[float, ...] | None = None
+    closest_violation: float | None = None
+
+    @property
+    def objectives(self) -> tuple[GoalEntry, ...]:
+        """The objective goals, in the study's order."""
+        return tuple(goal for goal in self.goals if not goal.held)
+
+    @property
+    def held(self) -> tuple[GoalEntry, ...]:
+        """The held goals, in the study's order."""
+        return tuple(goal for goal in self.goals if goal.held)
+
+
+def fingerprint(text: str) -> str:
+    """What a study is known by: the SHA-256 of its text."""
+    return sha256(text.encode())
+
+
+def dump(manifest: Manifest) -> bytes:
+    """The manifest as JSON text."""
+    return (json.dumps({"format": FORMAT, **asdict(manifest)}, indent=1, allow_nan=False) + "\n").encode()
+
+
+def read_manifest(folder: Path) -> Manifest:
+    """The manifest of a folder.
+
+    Raises FileNotFoundError where there is none, DamagedResultsError where it does not read.
+    """
+    data = read_plain(folder / MANIFEST)
+    try:
+        return _parse(cast(Json, json.loads(data)))
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        raise DamagedResultsError(
+            f"{folder / MANIFEST}: not the manifest of a results folder of format {FORMAT} ({error}); "
+            f"bring it back from a copy, or search anew into another folder with --out"
+        ) from error
+
+
+def _parse(record: Json) -> Manifest:
+    fields = _table(record)
+    if fields.pop("format") != FORMAT:
+        raise ValueError("its format is another one")
+    return Manifest(
+        study=_text(fields["study"]),
+        fingerprint=_text(fields["fingerprint"]),
+        seed=_whole(fields["seed"]),
+        variables=tuple(_variable(_table(entry)) for entry in _list(fields["variables"])),
+        goals=tuple(_goal(_table(entry)) for entry in _list(fields["goals"])),
+        save=_whole(fields["save"]),
+        files={kind: _file(_table(entry)) for kind, entry in _table(fields["files"]).items()},
+        figures={name: _figure(_table(entry)) for name, entry in _table(fields["figures"]).items()},
+        versions={name: _text(version) for name, version in _table(fields["versions"]).items()},
+        host=_text(fields["host"]),
+        command=_text(fields["command"]),
+        started=_text(fields["started"]),
+        saved=_text(fields["saved"]),
+        evaluations=_whole(fields["evaluations"]),
+        seconds=_number(fields["seconds"]),
+        next_id=_whole(fields["next_id"]),
+        reference=_reference(fields["reference"]),
+        closest_violation=None if fields["closest_violation"] is None else _number(fields["closest_violation"]),
+    )
+
+
+def _variable(entry: dict[str, Json]) -> VariableEntry:
+    low, high, value = (_number(entry[key]) for key in ("low", "high", "value"))
+    return VariableEntry(_text(entry["path"]), low, high, value)
+
+
+def _goal(entry: dict[str, Json]) -> GoalEntry:
+    asks = {key: value if isinstance(value, str) else _number(value) for key, value in _table(entry["asks"]).items()}
+    return GoalEntry(_text(entry["figure"]), entry["held"] is True, _number(entry["scale"]), asks)
+
+
+def _figure(entry: dict[str, Json]) -> FigureEntry:
+    decimals = _whole(entry["decimals"])
+    if not 0 <= decimals <= 15:
+        raise ValueError(f"{decimals} digits behind the point")
+    return FigureEntry(_text(entry["unit"]), decimals)
+
+
+def _file(entry: dict[str, Json]) -> DataFile:
+    name = _text(entry["name"])
+    if not DATA_NAME.fullmatch(name):
+        raise ValueError(f"{name!r} is no name of a data file")
+    return DataFile(name, _text(entry["sha256"]))
+
+
+def _reference(value: Json) -> tuple[float, ...] | None:
+    return None if value is None else tuple(_number(entry) for entry in _list(value))
+
+
+def _number(value: Json) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise TypeError(f"{value!r} is no number")
+    return float(value)
+
+
+def _whole(value: Json) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise TypeError(f"{value!r} is no whole number")
+    return value
+
+
+def _text(value: Json) -> str:
+    if not isinstance(value, str):
+        raise TypeError(f"{value!r} is no text")
+    return value
+
+
+def _list(value: Json) -> list[Json]:
+    if not isinstance(value, list):
+        raise TypeError(f"{value!r} is no list")
+    return value
+
+
+def _table(value: Json) -> dict[str, Json]:
+    if not isinstance(value, dict):
+        raise TypeError(f"{value!r} is no table")
+    return value

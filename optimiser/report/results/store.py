@@ -1,0 +1,141 @@
+"""A results folder read back as plain columns, each file against its checksum. Nothing in a folder is ever run."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from optimiser.errors import RockwrightError
+from optimiser.report.front.columns import Columns, decode, kind
+from optimiser.report.results.files import DamagedResultsError, read_checked
+from optimiser.report.results.manifest import MANIFEST, GoalEntry, Manifest, read_manifest
+
+READ_TRIES = 20
+"""How often a reader starts again because a running search put a newer save in place meanwhile."""
+
+GROWTH = ("evaluations", "seconds", "feasible", "members", "hypervolume")
+"""The columns of the log of growth."""
+
+
+class NoResultsError(RockwrightError):
+    """A path that is no results folder."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """Candidates as columns by name: variables, objectives (minimised, dimensionless), figures (NaN where null).
+
+    `left`: what is left of each held goal, in its figure's unit; negative where it is missed, NaN where null.
+    """
+
+    ids: list[int]
+    variables: Columns
+    objectives: Columns
+    figures: Columns
+    left: Columns
+
+
+@dataclass(frozen=True)
+class Store:
+    """A results folder at its last save.
+
+    `front` holds the members; `base` one row, the study's own geometry; `closest` one row, the candidate nearest to
+    feasible where nothing is; `population` what evolution goes on from; `growth` the columns `GROWTH`.
+    """
+
+    folder: Path
+    manifest: Manifest
+    front: Table
+    base: Table | None
+    closest: Table | None
+    population: Columns
+    growth: Columns
+
+
+def read_store(path: Path, population: bool = False) -> Store:
+    """Read a results folder; one that a search is writing to is read as of its last save.
+
+    The population is read only if asked for: no table needs it.
+    Raises NoResultsError where there is none, DamagedResultsError, naming the file, where one is missing or changed.
+    """
+    if not path.is_dir():
+        raise NoResultsError(f"{path}: no such results folder; `rockwright search STUDY --out {path}` makes one")
+    manifest = _manifest(path)
+    for _ in range(READ_TRIES):
+        try:
+            return _store(path, manifest, {"study"} if population else {"study", "population"})
+        except FileNotFoundError as error:
+            seen, manifest = manifest, _manifest(path)
+            if manifest.save == seen.save:
+                raise DamagedResultsError(
+                    f"{error.filename} is missing; bring it back from a copy, or search anew into another folder"
+                ) from error
+    raise DamagedResultsError(f"{path}: changes faster than it can be read; try again")
+
+
+def _manifest(path: Path) -> Manifest:
+    try:
+        return read_manifest(path)
+    except FileNotFoundError as error:
+        raise NoResultsError(
+            f"{path} is not a results folder: it holds no {MANIFEST}; `rockwright search STUDY --out {path}` makes one"
+        ) from error
+
+
+def _store(folder: Path, manifest: Manifest, unread: set[str]) -> Store:
+    tables = {kind: _columns(folder, manifest, kind) for kind in manifest.files if kind not in unread}
+    try:
+        return _assembled(folder, manifest, tables)
+    except (ValueError, KeyError) as error:
+        raise DamagedResultsError(
+            f"{folder / MANIFEST}: names files that do not go together ({error}); bring the folder back from a copy"
+        ) from error
+
+
+def _columns(folder: Path, manifest: Manifest, name: str) -> Columns:
+    file = manifest.files[name]
+    data = read_checked(folder, file.name, file.sha256)
+    try:
+        return decode(data)
+    except ValueError as error:
+        raise DamagedResultsError(f"{folder / file.name}: no table of numbers ({error})") from error
+
+
+def _assembled(folder: Path, manifest: Manifest, tables: Mapping[str, Columns]) -> Store:
+    paths = [variable.path for variable in manifest.variables]
+    found = {name: _table(tables[name], manifest, paths) for name in ("front", "base", "closest") if name in tables}
+    return Store(
+        folder=folder,
+        manifest=manifest,
+        front=found.get("front") or _empty(manifest, paths),
+        base=found.get("base"),
+        closest=found.get("closest"),
+        population=_picked(kind(tables["population"], "variable"), paths) if "population" in tables else _none(paths),
+        growth=_picked(tables["growth"], GROWTH) if "growth" in tables else _none(GROWTH),
+    )
+
+
+def _table(columns: Columns, manifest: Manifest, paths: list[str]) -> Table:
+    return Table(
+        ids=[int(value) for value in columns["id"]],
+        variables=_picked(kind(columns, "variable"), paths),
+        objectives=_picked(kind(columns, "objective"), _names(manifest.objectives)),
+        figures=_picked(kind(columns, "figure"), manifest.figures),
+        left=_picked(kind(columns, "left"), _names(manifest.held)),
+    )
+
+
+def _empty(manifest: Manifest, paths: list[str]) -> Table:
+    objectives, held = _none(_names(manifest.objectives)), _none(_names(manifest.held))
+    return Table([], _none(paths), objectives, _none(manifest.figures), held)
+
+
+def _names(goals: tuple[GoalEntry, ...]) -> list[str]:
+    return [goal.figure for goal in goals]
+
+
+def _picked(columns: Columns, names: list[str] | tuple[str, ...] | Mapping[str, object]) -> Columns:
+    return {name: columns[name] for name in names}
+
+
+def _none(names: list[str] | tuple[str, ...] | Mapping[str, object]) -> Columns:
+    return {name: [] for name in names}

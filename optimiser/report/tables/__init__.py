@@ -1,0 +1,1 @@
+"""Plain text tables: numbers, blocks, the screen."""

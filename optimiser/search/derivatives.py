@@ -1,0 +1,43 @@
+"""First derivatives of a problem's parts at many points at once, by differences: one call measures all the points.
+
+Symbols: N points, V variables, R parts; u in [0, 1] is a variable between its bounds.
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from geometry.arrays import Array
+from objectives.goals import FAILED
+
+STEP = 1e-7
+"""Step of a one-sided difference in u: its error is about as much of a part's curvature; rounding adds some 1e-8."""
+
+
+def derivatives(measure: Callable[[Array], Array], u: Array, parts: Array, step: float = STEP) -> Array:
+    """d parts / d u (N, R, V) at points u (N, V) in the unit box, where the parts are `parts` (N, R).
+
+    One-sided, into the box, so that no point outside is measured. Where the point beside cannot be measured the other
+    side is tried; where that fails too, the derivative is 0.
+    """
+    steps = np.where(u + step > 1.0, -step, step)
+    slopes, failed = _slopes(measure, u, parts, steps)
+    rows = np.flatnonzero(failed.any(axis=1))
+    if len(rows):
+        again, still = _slopes(measure, u[rows], parts[rows], -steps[rows])
+        mended = np.where(still[:, None, :], 0.0, again)
+        slopes[rows] = np.where(failed[rows, None, :], mended, slopes[rows])
+    return slopes
+
+
+def _slopes(measure: Callable[[Array], Array], u: Array, parts: Array, steps: Array) -> tuple[Array, np.ndarray]:
+    size, variables = u.shape
+    beside = np.repeat(u[:, None, :], variables, axis=1)
+    diagonal = np.arange(variables)
+    beside[:, diagonal, diagonal] = np.clip(u + steps, 0.0, 1.0)
+    moved = beside[:, diagonal, diagonal] - u
+    measured = measure(beside.reshape(-1, variables)).reshape(size, variables, parts.shape[1])
+    failed = (measured >= FAILED).any(axis=2) | (moved == 0.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        slopes = (measured - parts[:, None, :]) / moved[:, :, None]
+    return np.ascontiguousarray(slopes.transpose(0, 2, 1)), failed

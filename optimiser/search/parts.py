@@ -1,0 +1,49 @@
+"""A problem as derivatives see it: every maximum and absolute value written out as the smooth parts it is made of.
+
+Symbols: N candidates, V variables, R parts, M objectives, H held goals.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.arrays import Array, Indices
+from objectives.goals import FAILED
+
+
+@dataclass(frozen=True)
+class PartsProblem:
+    """What a search by derivatives sees; minimised and dimensionless.
+
+    `lower`, `upper` (V,) are the bounds in the file's units, `objectives` = M. `owner` (R,): part r belongs to
+    objective owner[r] < M, or to held goal owner[r] - M. An objective is the largest of its parts; a held goal is met
+    where none of its parts is above 0. `parts` takes points (N, V) inside the bounds to (N, R), smooth in x; all parts
+    of a candidate that cannot be measured are at least `FAILED`, or NaN. Raises ValueError where an objective or a
+    held goal has no part.
+    """
+
+    lower: Array
+    upper: Array
+    objectives: int
+    owner: Indices
+    parts: Callable[[Array], Array]
+
+    def __post_init__(self) -> None:
+        owned = np.unique(self.owner)
+        if not np.array_equal(owned, np.arange(len(owned))) or len(owned) < max(self.objectives, 1):
+            raise ValueError(f"each objective and each held goal needs a part of its own; parts belong to {owned}")
+
+    @property
+    def held(self) -> int:
+        """H, how many goals are held."""
+        return int(self.owner.max()) + 1 - self.objectives
+
+    def measure(self, x: Array) -> Array:
+        """The parts (N, R) of candidates (N, V), finite: `FAILED` where there is none."""
+        return np.nan_to_num(self.parts(x), nan=FAILED, posinf=FAILED, neginf=FAILED)
+
+    def largest(self, parts: Array) -> tuple[Array, Array]:
+        """Objectives (N, M) and violations (N, H) that parts (N, R) come to."""
+        values = np.stack([parts[:, self.owner == k].max(axis=1) for k in range(self.objectives + self.held)], axis=1)
+        return values[:, : self.objectives], values[:, self.objectives :]
