@@ -40,13 +40,17 @@ class Evaluator:
 
     def evaluate(self, axle: Axle) -> Evaluation:
         """The figures of one batch, as in `evaluate`."""
-        surveyed = survey(axle, self._travel, self._memory, self._kernel)
+        surveyed = self.survey(axle)
         names = figure_names(axle) if self._names is None else self._names
         readings = {name: measure(surveyed, name) for name in names}
         return Evaluation(
             {name: reading.value for name, reading in readings.items()},
             {name: reading.status for name, reading in readings.items()},
         )
+
+    def survey(self, axle: Axle) -> Survey:
+        """The survey of one batch, from which figures and their parts are read."""
+        return survey(axle, self._travel, self._memory, self._kernel)
 
 
 def measure(surveyed: Survey, name: str) -> Reading:

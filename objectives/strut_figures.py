@@ -136,14 +136,14 @@ def _is_corner(survey: Survey, name: str) -> bool:
     return isinstance(survey.axle.elements[name], CornerStrut)
 
 
-def _ratios(survey: Survey, name: str, mode: Mode, sweep: StateSet) -> Array:
-    """dc/d(mode) at the states of a sweep (*B, S) [mm/mm]."""
+def mode_ratios(survey: Survey, name: str, mode: Mode, sweep: StateSet) -> Array:
+    """An element's dc/d(mode) at a set of states (*B, S) [mm/mm]."""
     strut = survey.strut(name, sweep)
     return strut.by_left + strut.by_right if mode is Mode.HEAVE else strut.by_left - strut.by_right
 
 
 def _static_ratio(survey: Survey, name: str, mode: Mode) -> Array:
-    return np.asarray(_ratios(survey, name, mode, StateSet.STATIC)[..., 0])
+    return np.asarray(mode_ratios(survey, name, mode, StateSet.STATIC)[..., 0])
 
 
 def _static_status(survey: Survey, name: str) -> Codes:
@@ -156,14 +156,14 @@ def _status_over(survey: Survey, name: str, *sweeps: StateSet) -> Codes:
 
 def _rise(survey: Survey, name: str, end: int) -> Reading:
     mode = survey.mode(name)
-    at_end = _ratios(survey, name, mode, StateSet.of(mode))[..., end]
+    at_end = mode_ratios(survey, name, mode, StateSet.of(mode))[..., end]
     static, status = _static_ratio(survey, name, mode), survey.strut_status(name, StateSet.of(mode))[..., end]
     return ratio(100.0 * (at_end - static), static, worst(np.stack([status, _static_status(survey, name)], axis=-1)))
 
 
 def _largest_change(survey: Survey, name: str, mode: Mode, sweep: StateSet) -> Reading:
     static = _static_ratio(survey, name, mode)
-    change = np.abs(_ratios(survey, name, mode, sweep) - static[..., None]).max(axis=-1)
+    change = np.abs(mode_ratios(survey, name, mode, sweep) - static[..., None]).max(axis=-1)
     return ratio(100.0 * change, np.abs(static), _status_over(survey, name, sweep))
 
 

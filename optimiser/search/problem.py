@@ -14,9 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.arrays import Array, Indices
+from geometry.lanes import KERNEL, in_lanes, out_of_lanes
 from objectives.evaluate import Evaluator
-from objectives.goals import FAILED, Goal, objective_values, objectives, violations
+from objectives.goals import FAILED, Goal, held, objective_values, objectives, violations
+from objectives.parts import goal_parts
 from optimiser.errors import RockwrightError
+from optimiser.search.parts import PartsProblem
 from optimiser.study.study import Study
 from optimiser.study.variables import base_point, candidates
 
@@ -93,12 +96,15 @@ def problem_of(study: Study) -> Problem:
     Raises NothingToSearchError where nothing may change or nothing is asked.
     """
     refuse_empty(study)
-    evaluator = Evaluator(study.travel, dict.fromkeys(goal.figure for goal in study.goals))
+    evaluator = _evaluator(study)
     wished = len(objectives(study.goals))
 
     def evaluate(x: Array) -> Batch:
-        values = evaluator.evaluate(candidates(study, x)).values
-        columns = {name: np.broadcast_to(value, x.shape[:1]) for name, value in values.items()}
+        if not len(x):
+            return Batch(np.zeros((0, max(wished, 1))), np.zeros((0, len(study.goals))))
+        found = evaluator.evaluate(candidates(study, in_lanes(x))).values
+        shape = in_lanes(x).shape[:2]
+        columns = {name: out_of_lanes(np.broadcast_to(value, shape), len(x)) for name, value in found.items()}
         return _wished(study.goals, columns) if wished else _widest(study.goals, columns)
 
     return Problem(
@@ -109,6 +115,43 @@ def problem_of(study: Study) -> Problem:
         objectives=max(wished, 1),
         evaluate=evaluate,
     )
+
+
+def parts_problem_of(study: Study) -> PartsProblem:
+    """The same problem as derivatives see it, every goal in its smooth parts; see `problem_of`.
+
+    Held goals come after the objectives, in the study's order. With held goals alone, all their parts are those of the
+    one hidden objective too.
+    """
+    refuse_empty(study)
+    evaluator = _evaluator(study)
+    wished = objectives(study.goals)
+    goals = [*wished, *held(study.goals)]
+
+    def parts_of_goals(x: Array) -> list[Array]:
+        surveyed = evaluator.survey(candidates(study, in_lanes(x)))
+        shape = in_lanes(x).shape[:2]
+        found = goal_parts(goals, surveyed)
+        return [out_of_lanes(np.broadcast_to(part, (*shape, part.shape[-1])), len(x)) for part in found]
+
+    sizes = [part.shape[-1] for part in parts_of_goals(base_point(study)[None])]
+    owner = np.repeat(np.arange(len(goals)), sizes)
+
+    def parts(x: Array) -> Array:
+        rows = np.concatenate(parts_of_goals(x), axis=-1)
+        return rows if wished else np.concatenate([rows, rows], axis=-1)
+
+    return PartsProblem(
+        lower=np.array([variable.low for variable in study.variables]),
+        upper=np.array([variable.high for variable in study.variables]),
+        objectives=max(len(wished), 1),
+        owner=owner if wished else np.concatenate([np.zeros(len(owner), dtype=np.intp), owner + 1]),
+        parts=parts,
+    )
+
+
+def _evaluator(study: Study) -> Evaluator:
+    return Evaluator(study.travel, dict.fromkeys(goal.figure for goal in study.goals), KERNEL)
 
 
 def refuse_empty(study: Study) -> None:

@@ -16,6 +16,7 @@ import geometry.travel
 import objectives.catalogue
 import objectives.evaluate
 import objectives.goals
+import objectives.parts
 import objectives.survey
 from geometry.arrays import Array
 from geometry.axle import Axle
@@ -108,6 +109,10 @@ def goals() -> None:
     for held in objectives.goals.held(GOALS):
         objectives.goals.left(held, values[held.figure])
     assert objectives.goals.objectives(GOALS)
+    axle = front()
+    surveyed = objectives.evaluate.Evaluator(travel_of(axle)).survey(axle)
+    objectives.parts.goal_parts(GOALS, surveyed)
+    objectives.parts.figure_parts(surveyed, "heave.crosstalk")
     objectives.catalogue.describe("heave.motion_ratio")
 
 
