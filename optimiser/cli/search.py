@@ -80,13 +80,21 @@ def _search(study: "Study", budget: "Budget", folder: "ResultsFolder") -> bool:
     """Search and save; whether it was interrupted."""
     from optimiser.cli.interrupts import Interrupts
     from optimiser.cli.progress import SearchProgress
-    from optimiser.search.problem import problem_of
+    from optimiser.search.problem import parts_problem_of, problem_of
     from optimiser.search.run import Settings, search
 
     before = folder.before.snapshot if folder.before else None
     saver = _Saver(study, folder)
     with Interrupts() as interrupts, SearchProgress(budget, before) as progress:
-        for snapshot in search(problem_of(study), budget, Settings(study.seed), before, lambda: interrupts.asked):
+        found = search(
+            problem_of(study),
+            budget,
+            Settings(study.seed),
+            before,
+            lambda: interrupts.asked,
+            parts_problem_of(study),
+        )
+        for snapshot in found:
             progress.show(snapshot)
             saver.offer(snapshot)
         saver.save(snapshot)

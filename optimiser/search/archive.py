@@ -62,12 +62,17 @@ def insert(archive: Archive, x: Array, objectives: Array) -> Archive:
     than `capacity` would be left, the most crowded go (`_thinned`), but the hypervolume never falls by it.
     """
     merged = _merged(archive, x, objectives)
-    if len(merged) and merged.reference is None:
-        merged = replace(merged, reference=reference_of(merged.objectives))
     if len(merged) <= archive.capacity:
         return merged
     thinned = _thinned(merged)
     return thinned if thinned.volume >= archive.volume else _replaced(archive, merged)
+
+
+def with_reference(archive: Archive) -> Archive:
+    """The archive with its reference fixed at what it holds now, if it has none yet and holds anything."""
+    if archive.reference is not None or not len(archive):
+        return archive
+    return replace(archive, reference=reference_of(archive.objectives))
 
 
 def knee(objectives: Array) -> int:

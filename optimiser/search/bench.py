@@ -33,6 +33,18 @@ class Bench:
         self.evaluations = 0
         self.feasible = 0
         self.limit = limit
+        self.cost = 0.0
+        """What was spent, in candidates: evaluations, and what strategies charge for their own work."""
+
+    @property
+    def left(self) -> int | None:
+        """Evaluations left of the campaign; None where it has no limit."""
+        return None if self.limit is None else max(0, self.limit - self.evaluations)
+
+    def charge(self, evaluations: int, work: float = 0.0) -> None:
+        """Count evaluations that a strategy made by itself, and its own work in candidates."""
+        self.evaluations += evaluations
+        self.cost += evaluations + work
 
     @property
     def spent(self) -> bool:
@@ -46,7 +58,7 @@ class Bench:
         """
         left = len(x) if self.limit is None else max(0, min(len(x), self.limit - self.evaluations))
         batch = self.recall(x[:left])
-        self.evaluations += left
+        self.charge(left)
         self.feasible += int(batch.feasible.sum())
         self._keep(x[:left], batch)
         return batch

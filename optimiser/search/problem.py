@@ -16,8 +16,10 @@ from numpy.typing import NDArray
 from geometry.arrays import Array, Indices
 from geometry.lanes import KERNEL, in_lanes, out_of_lanes
 from objectives.evaluate import Evaluator
-from objectives.goals import FAILED, Goal, held, objective_values, objectives, violations
+from objectives.goals import FAILED, Goal, held, objectives
 from objectives.parts import goal_parts
+from objectives.program import Program
+from objectives.survey import plan_states
 from optimiser.errors import RockwrightError
 from optimiser.search.parts import PartsProblem
 from optimiser.study.study import Study
@@ -88,31 +90,29 @@ class Problem:
 
 
 def problem_of(study: Study) -> Problem:
-    """The problem that a study poses. Only the figures that its goals name are computed.
+    """The problem that a study poses. Only what its goals name is computed.
 
     A candidate of which an objective's figure is null violates one more, unwritten, held goal: it can be no member.
     A study with held goals alone gets one hidden objective: to make the smallest margin, in the goals' own scales, as
     large as it can be; its one answer is then the geometry that meets all goals with the most room.
     Raises NothingToSearchError where nothing may change or nothing is asked.
     """
-    refuse_empty(study)
-    evaluator = _evaluator(study)
-    wished = len(objectives(study.goals))
+    parts = parts_problem_of(study)
+    wished = bool(objectives(study.goals))
 
     def evaluate(x: Array) -> Batch:
-        if not len(x):
-            return Batch(np.zeros((0, max(wished, 1))), np.zeros((0, len(study.goals))))
-        found = evaluator.evaluate(candidates(study, in_lanes(x))).values
-        shape = in_lanes(x).shape[:2]
-        columns = {name: out_of_lanes(np.broadcast_to(value, shape), len(x)) for name, value in found.items()}
-        return _wished(study.goals, columns) if wished else _widest(study.goals, columns)
+        found, violated = parts.largest(parts.measure(x))
+        if not wished:
+            return Batch(found, violated)
+        missing = np.where(np.any(found >= FAILED, axis=1), FAILED, -1.0)
+        return Batch(found, np.column_stack([violated, missing]))
 
     return Problem(
         names=tuple(variable.path for variable in study.variables),
-        lower=np.array([variable.low for variable in study.variables]),
-        upper=np.array([variable.high for variable in study.variables]),
+        lower=parts.lower,
+        upper=parts.upper,
         start=base_point(study),
-        objectives=max(wished, 1),
+        objectives=parts.objectives,
         evaluate=evaluate,
     )
 
@@ -124,21 +124,12 @@ def parts_problem_of(study: Study) -> PartsProblem:
     one hidden objective too.
     """
     refuse_empty(study)
-    evaluator = _evaluator(study)
     wished = objectives(study.goals)
-    goals = [*wished, *held(study.goals)]
-
-    def parts_of_goals(x: Array) -> list[Array]:
-        surveyed = evaluator.survey(candidates(study, in_lanes(x)))
-        shape = in_lanes(x).shape[:2]
-        found = goal_parts(goals, surveyed)
-        return [out_of_lanes(np.broadcast_to(part, (*shape, part.shape[-1])), len(x)) for part in found]
-
-    sizes = [part.shape[-1] for part in parts_of_goals(base_point(study)[None])]
-    owner = np.repeat(np.arange(len(goals)), sizes)
+    measure = _Measure(study, [*wished, *held(study.goals)])
+    owner = measure.owner
 
     def parts(x: Array) -> Array:
-        rows = np.concatenate(parts_of_goals(x), axis=-1)
+        rows = measure(x)
         return rows if wished else np.concatenate([rows, rows], axis=-1)
 
     return PartsProblem(
@@ -150,8 +141,34 @@ def parts_problem_of(study: Study) -> PartsProblem:
     )
 
 
-def _evaluator(study: Study) -> Evaluator:
-    return Evaluator(study.travel, dict.fromkeys(goal.figure for goal in study.goals), KERNEL)
+class _Measure:
+    """The parts of goals for points of a study: compiled where the program knows the goal, else read from a survey."""
+
+    def __init__(self, study: Study, goals: Sequence[Goal]) -> None:
+        self._study = study
+        plan = plan_states(study.travel)
+        self._program = Program(goals, study.axle, plan)
+        self._others = [goal for place, goal in enumerate(goals) if place not in self._program.known]
+        self._evaluator = Evaluator(study.travel, kernel=KERNEL)
+        sizes = [part.shape[-1] for part in self._surveyed(base_point(study)[None])]
+        places = [place for place in range(len(goals)) if place not in self._program.known]
+        column = np.concatenate([np.repeat(self._program.known, self._program.sizes), np.repeat(places, sizes)])
+        self._order = np.argsort(column, kind="stable")
+        self.owner: Indices = column[self._order].astype(np.intp)
+
+    def __call__(self, x: Array) -> Array:
+        """Points (N, V) in the file's units to parts (N, R)."""
+        known = self._program.run(candidates(self._study, in_lanes(x)))[: len(x)]
+        if not self._others:
+            return known
+        return np.concatenate([known, *self._surveyed(x)], axis=1)[:, self._order]
+
+    def _surveyed(self, x: Array) -> list[Array]:
+        if not self._others:
+            return []
+        blocks = in_lanes(x)
+        found = goal_parts(self._others, self._evaluator.survey(candidates(self._study, blocks)))
+        return [out_of_lanes(np.broadcast_to(part, (*blocks.shape[:2], part.shape[-1])), len(x)) for part in found]
 
 
 def refuse_empty(study: Study) -> None:
@@ -164,14 +181,3 @@ def refuse_empty(study: Study) -> None:
         raise NothingToSearchError(
             f"{study.name}: nothing is asked; name figures under `goals`, `rockwright figures` lists them"
         )
-
-
-def _wished(goals: Sequence[Goal], values: dict[str, Array]) -> Batch:
-    missing = np.any([~np.isfinite(values[goal.figure]) for goal in objectives(goals)], axis=0)
-    measurable = np.where(missing, FAILED, -1.0)
-    return Batch(objective_values(goals, values), np.column_stack([violations(goals, values), measurable]))
-
-
-def _widest(goals: Sequence[Goal], values: dict[str, Array]) -> Batch:
-    held = violations(goals, values)
-    return Batch(held.max(axis=1, keepdims=True), held)

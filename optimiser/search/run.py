@@ -10,9 +10,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimiser.search.archive import CAPACITY
+from optimiser.search.archive import CAPACITY, with_reference
 from optimiser.search.bench import Bench
+from optimiser.search.campaign import Campaign, Habits
 from optimiser.search.evolution import POPULATION, Evolution
+from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Problem
 from optimiser.search.snapshot import GrowthPoint, Snapshot
 
@@ -45,12 +47,15 @@ def search(
     settings: Settings,
     start: Snapshot | None = None,
     stop: Callable[[], bool] = lambda: False,
+    parts: PartsProblem | None = None,
 ) -> Iterator[Snapshot]:
     """Search, handing out a snapshot now and then, and one at the end, whatever ends it.
 
+    With `parts`, the same problem as derivatives see it, by a campaign of refinement; without, by evolution alone.
+
     Ends when the budget is used or, after the round it is in, when `stop` says so. At least one snapshot comes.
     """
-    run = _Run(problem, budget, settings, start)
+    run = _Run(problem, budget, settings, start, parts)
     while not (run.over or stop()):
         run.advance()
         if run.due:
@@ -61,7 +66,14 @@ def search(
 class _Run:
     """One run of a campaign."""
 
-    def __init__(self, problem: Problem, budget: Budget, settings: Settings, start: Snapshot | None) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        budget: Budget,
+        settings: Settings,
+        start: Snapshot | None,
+        parts: PartsProblem | None,
+    ) -> None:
         self._clock, self._seed = settings.clock, settings.seed
         self._began = self._clock()
         self._before = 0.0 if start is None else start.seconds
@@ -69,7 +81,11 @@ class _Run:
         self._growth = () if start is None else start.growth
         self._bench = Bench(problem, budget.evaluations, settings.capacity)
         population = None if start is None or not len(start.population) else start.population
-        self._evolution = Evolution(population, settings.population)
+        self._strategy: Evolution | Campaign = (
+            Evolution(population, settings.population)
+            if parts is None
+            else Campaign(parts, population, Habits.of(start.habits if start else ()))
+        )
         if start is not None:
             _restore(self._bench, start)
         self._taken = self._seconds
@@ -92,7 +108,8 @@ class _Run:
             bench.measure(bench.problem.start[None])
         bench.archive = replace(bench.archive, next_id=max(bench.archive.next_id, 1))
         rng = np.random.default_rng(np.random.SeedSequence([self._seed, bench.evaluations]))
-        self._evolution.advance(bench, rng)
+        self._strategy.advance(bench, rng)
+        bench.archive = with_reference(bench.archive)
 
     def snapshot(self) -> Snapshot:
         bench, archive = self._bench, self._bench.archive
@@ -100,7 +117,7 @@ class _Run:
         point = GrowthPoint(bench.evaluations, self._taken, bench.feasible, len(archive), archive.volume)
         if not self._growth or point.evaluations > self._growth[-1].evaluations:
             self._growth = (*self._growth, point)
-        population = self._evolution.population
+        population = self._strategy.population
         return Snapshot(
             ids=archive.ids,
             x=archive.x,
@@ -113,6 +130,7 @@ class _Run:
             reference=archive.reference,
             closest=bench.closest,
             closest_violation=bench.closest_violation,
+            habits=self._strategy.habits.gains if isinstance(self._strategy, Campaign) else (),
         )
 
 

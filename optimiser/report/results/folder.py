@@ -120,6 +120,7 @@ class ResultsFolder:
             next_id=snapshot.next_id,
             reference=None if snapshot.reference is None else tuple(snapshot.reference.tolist()),
             closest_violation=snapshot.closest_violation if np.isfinite(snapshot.closest_violation) else None,
+            habits=snapshot.habits,
         )
         write_durably(self._folder, MANIFEST, dump(manifest))
         self._manifest = manifest

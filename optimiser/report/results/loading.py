@@ -71,6 +71,7 @@ def load(path: Path) -> Results:
         reference=None if manifest.reference is None else np.array(manifest.reference),
         closest=None if closest is None else closest.x,
         closest_violation=np.inf if manifest.closest_violation is None else manifest.closest_violation,
+        habits=manifest.habits,
     )
     figures = {name: np.array(column) for name, column in store.front.figures.items()}
     return Results(store, snapshot, figures, _candidate(store.base), closest)

@@ -1,0 +1,207 @@
+"""The campaign of one process: many starts, then a walk along the front by refinement, with evolution between.
+
+The first round takes points spread over the whole range, and the study's own geometry, to the held goals and refines
+what reaches them. Every later round does one of three things:
+
+- walk: refine from members with most room around them, each in a direction of its own; half of the objectives are
+  shifted first, so that a member walks along the front and not only towards it;
+- fresh: new points spread over the whole range, as in the first round, which keep the search out of one basin;
+- evolve: one generation of evolution from members of the front, for what derivatives do not see.
+
+How often each is done is learned from what it gained of the hypervolume for its cost. The cost is counted in
+candidates, not in seconds, so that one seed gives one front whatever else the machine does.
+
+Symbols: N starts, V variables, M objectives.
+"""
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+from scipy.spatial import cKDTree
+from scipy.stats import qmc
+
+from geometry.arrays import Array, Indices
+from optimiser.search.bench import Bench
+from optimiser.search.evolution import POPULATION, Evolution
+from optimiser.search.parts import PartsProblem
+from optimiser.search.refinement import reach, refine
+
+STARTS = 128
+"""Points taken through one round together."""
+REACH_STEPS, REFINE_STEPS, WALK_STEPS = 12, 14, 10
+"""Steps at most: to the held goals, from there towards the front, and along it."""
+STEP_OVERHEAD = 4.0
+"""What a step of one start costs beside its candidates (its quadratic program), in candidates."""
+CHILD_OVERHEAD = 2.0
+"""What a candidate of evolution costs beside its evaluation, in candidates."""
+SMALLEST_SHIFT, LARGEST_SHIFT = 0.01, 0.2
+"""Shifts along the front, as shares of an objective's range."""
+SHIFTED = 0.5
+"""Share of the objectives that are shifted."""
+ONE_SIDED = 0.4
+"""Concentration of the random weights: below 1 most of a weight falls on few objectives."""
+LEAST = 0.05
+"""Every way is given at least this share of the rounds."""
+MEMORY = 0.7
+"""Share that what was learned keeps when a way is tried again."""
+
+
+class Way(IntEnum):
+    """What a round does."""
+
+    WALK = 0
+    FRESH = 1
+    EVOLVE = 2
+
+
+HOPES = (1.0, 0.02, 0.02)
+"""What each way is thought to gain for its cost before it is tried, against each other."""
+
+
+@dataclass(frozen=True)
+class Habits:
+    """What was learned: the share of the hypervolume that each way gained for 1000 candidates; None: not tried."""
+
+    gains: tuple[float | None, float | None, float | None] = (None, None, None)
+
+    @classmethod
+    def of(cls, gains: tuple[float | None, ...]) -> "Habits":
+        """Habits as a snapshot keeps them; none where it keeps none."""
+        return cls((gains[0], gains[1], gains[2])) if len(gains) == len(Way) else cls()
+
+    def learned(self, way: Way, gain: float) -> "Habits":
+        """These habits after a way gained so much."""
+        known = self.gains[way]
+        now = gain if known is None else MEMORY * known + (1.0 - MEMORY) * gain
+        gains = [now if other == way else self.gains[other] for other in Way]
+        return Habits((gains[0], gains[1], gains[2]))
+
+    def chances(self) -> Array:
+        """(3,) the chance of each way, summing to 1."""
+        known = [gain for gain in self.gains if gain is not None]
+        best = max(known, default=0.0) or 1.0
+        worth = np.array([best * hope if gain is None else gain for gain, hope in zip(self.gains, HOPES, strict=True)])
+        total = worth.sum()
+        shares = worth / total if total > 0.0 else np.full(len(worth), 1.0 / len(worth))
+        return np.asarray(LEAST + (1.0 - LEAST * len(worth)) * shares)
+
+
+class Campaign:
+    """The strategy: `parts` is the bench's problem as derivatives see it."""
+
+    def __init__(self, parts: PartsProblem, population: Array | None = None, habits: Habits | None = None) -> None:
+        self._parts = parts
+        self._evolution = Evolution(population)
+        self.habits = habits or Habits()
+
+    @property
+    def population(self) -> Array | None:
+        """What evolution goes on from."""
+        return self._evolution.population
+
+    def advance(self, bench: Bench, rng: np.random.Generator) -> None:
+        """One round."""
+        if not len(bench.archive):
+            self._seek(bench, rng)
+            return
+        chances = self.habits.chances()
+        way = Way(int(rng.choice(len(chances), p=chances)))
+        before, spent = bench.archive.volume, bench.cost
+        match way:
+            case Way.WALK:
+                self._walk(bench, rng)
+            case Way.FRESH:
+                self._fresh(bench, _spread(self._parts, STARTS, rng), rng)
+            case Way.EVOLVE:
+                self._evolve(bench, rng)
+        after = bench.archive.volume
+        gain = (after - before) / after if after > 0.0 else 0.0
+        self.habits = self.habits.learned(way, 1000.0 * gain / max(bench.cost - spent, 1.0))
+
+    def _seek(self, bench: Bench, rng: np.random.Generator) -> None:
+        """Starts while nothing is feasible: over the whole range, around the own geometry and the closest so far."""
+        spread = _spread(self._parts, STARTS, rng)
+        near = STARTS // 4
+        centre = bench.problem.start if bench.closest is None else bench.closest
+        width = (self._parts.upper - self._parts.lower) * 0.05
+        spread[:near] = centre + width * rng.standard_normal(spread[:near].shape)
+        spread[0] = centre
+        self._fresh(bench, np.clip(spread, self._parts.lower, self._parts.upper), rng)
+
+    def _fresh(self, bench: Bench, starts: Array, rng: np.random.Generator) -> None:
+        """Take points to the held goals, and those that reach them towards the front."""
+        starts = self._affordable(bench, starts, REACH_STEPS)
+        if not len(starts):
+            self._evolve(bench, rng)
+            return
+        reached = reach(self._parts, starts, REACH_STEPS)
+        bench.charge(reached.evaluations, STEP_OVERHEAD * len(starts) * REACH_STEPS)
+        batch = bench.measure(reached.x)
+        ready = reached.x[: len(batch)][batch.feasible]
+        if len(ready):
+            objectives = batch.objectives[batch.feasible]
+            self._refine(bench, ready, _scales(bench, objectives), REFINE_STEPS, rng, shifted=False)
+
+    def _walk(self, bench: Bench, rng: np.random.Generator) -> None:
+        rows = _roomy(bench, STARTS, rng)
+        self._refine(bench, bench.archive.x[rows], _scales(bench), WALK_STEPS, rng, shifted=True)
+
+    def _refine(
+        self, bench: Bench, starts: Array, scales: Array, steps: int, rng: np.random.Generator, *, shifted: bool
+    ) -> None:
+        size = (len(starts), self._parts.objectives)
+        weights = scales * rng.dirichlet(np.full(size[1], ONE_SIDED), size[0])
+        shifts = scales * _shifts(size, rng) if shifted else np.zeros(size)
+        kept = self._affordable(bench, starts, steps)
+        if not len(kept):
+            self._evolve(bench, rng)
+            return
+        refined = refine(self._parts, kept, weights[: len(kept)], shifts[: len(kept)], steps)
+        bench.charge(refined.evaluations, STEP_OVERHEAD * len(kept) * steps)
+        bench.measure(refined.x)
+
+    def _evolve(self, bench: Bench, rng: np.random.Generator) -> None:
+        if self._evolution.population is None and len(bench.archive):
+            self._evolution = Evolution(bench.archive.x[_roomy(bench, POPULATION, rng)])
+        before = bench.evaluations
+        self._evolution.advance(bench, rng)
+        bench.charge(0, CHILD_OVERHEAD * (bench.evaluations - before))
+
+    def _affordable(self, bench: Bench, starts: Array, steps: int) -> Array:
+        """As many of the starts as the evaluations that are left allow to be taken through all steps."""
+        variables = len(self._parts.lower)
+        each = 2 + (steps + 1) * (2 * variables + 4)
+        return starts if bench.left is None else starts[: bench.left // each]
+
+
+def _spread(parts: PartsProblem, count: int, rng: np.random.Generator) -> Array:
+    """(count, V) points spread evenly over the whole range (scrambled Sobol' points)."""
+    sobol = qmc.Sobol(len(parts.lower), scramble=True, rng=rng)
+    unit = sobol.random_base2(int(np.ceil(np.log2(count))))[:count]
+    return np.asarray(parts.lower + unit * (parts.upper - parts.lower))
+
+
+def _scales(bench: Bench, more: Array | None = None) -> Array:
+    """(M,) the range of each objective over the members and more; 1 where there is none."""
+    known = bench.archive.objectives if more is None else np.concatenate([bench.archive.objectives, more])
+    span = np.ptp(known, axis=0)
+    return np.asarray(np.where(span > 0.0, span, 1.0))
+
+
+def _shifts(size: tuple[int, int], rng: np.random.Generator) -> Array:
+    """Shifts as shares of the ranges, of either sign, on some of the objectives, evenly spread over their decades."""
+    sizes = np.exp(rng.uniform(np.log(SMALLEST_SHIFT), np.log(LARGEST_SHIFT), size))
+    return np.where(rng.random(size) < SHIFTED, sizes * rng.choice([-1.0, 1.0], size), 0.0)
+
+
+def _roomy(bench: Bench, count: int, rng: np.random.Generator) -> Indices:
+    """Rows of `count` members, drawn with their distance from the nearest other member as weight."""
+    share = bench.archive.objectives / _scales(bench)
+    if len(share) <= 2:
+        return rng.integers(len(share), size=count)
+    distances, _ = cKDTree(share).query(share, k=2)
+    distance = np.asarray(distances)[:, 1]
+    total = distance.sum()
+    chance = distance / total if total > 0.0 else None
+    return rng.choice(len(share), count, p=chance)
