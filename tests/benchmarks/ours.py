@@ -1,0 +1,33 @@
+"""The house's own search, called as its command line calls it."""
+
+import time
+from collections.abc import Callable
+
+from optimiser.search.problem import problem_of
+from optimiser.search.run import Budget, Settings, search
+from optimiser.study.study import Study
+from tests.benchmarks.traces import Trace
+
+WARM_UP = 1.0
+"""Two searches of so many seconds [s], with another seed, come before the one that counts: whatever is compiled on the
+way is compiled in them."""
+
+
+def run_ours(study: Study, seed: int, seconds: float, start_up: Callable[[], float]) -> Trace:
+    """Search a study for so many seconds, keeping every snapshot that is handed out.
+
+    A front counts from the moment it was handed out; making the problem is part of the time. `start_up` says how long
+    imports took [s]; what the warm-up took beyond its own budget is added.
+    """
+    imported, before = start_up(), time.perf_counter()
+    for _ in range(2):
+        for _ in search(problem_of(study), Budget(seconds=WARM_UP), Settings(seed + 1_000_000)):
+            pass
+    began = time.perf_counter()
+    times, fronts, evaluations = [], [], 0
+    for snapshot in search(problem_of(study), Budget(seconds=seconds), Settings(seed)):
+        times.append(time.perf_counter() - began)
+        fronts.append(snapshot.objectives)
+        evaluations = snapshot.evaluations
+    compiling = max(0.0, began - before - 2 * WARM_UP)
+    return Trace(tuple(times), tuple(fronts), evaluations, times[-1], imported + compiling)
