@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from geometry.arrays import Array
-from objectives.goals import FAILED
+from geometry.arrays import Array, Flags
+from optimiser.search.parts import unmeasured
 
 STEP = 1e-7
 """Step of a one-sided difference in u: its error is about as much of a part's curvature; rounding adds some 1e-8."""
@@ -30,14 +30,14 @@ def derivatives(measure: Callable[[Array], Array], u: Array, parts: Array, step:
     return slopes
 
 
-def _slopes(measure: Callable[[Array], Array], u: Array, parts: Array, steps: Array) -> tuple[Array, np.ndarray]:
+def _slopes(measure: Callable[[Array], Array], u: Array, parts: Array, steps: Array) -> tuple[Array, Flags]:
     size, variables = u.shape
     beside = np.repeat(u[:, None, :], variables, axis=1)
     diagonal = np.arange(variables)
     beside[:, diagonal, diagonal] = np.clip(u + steps, 0.0, 1.0)
     moved = beside[:, diagonal, diagonal] - u
     measured = measure(beside.reshape(-1, variables)).reshape(size, variables, parts.shape[1])
-    failed = (measured >= FAILED).any(axis=2) | (moved == 0.0)
+    failed = unmeasured(measured) | (moved == 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         slopes = (measured - parts[:, None, :]) / moved[:, :, None]
     return np.ascontiguousarray(slopes.transpose(0, 2, 1)), failed

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import Array, Indices
+from geometry.arrays import Array, Flags, Indices
 from objectives.goals import FAILED
 
 
@@ -18,8 +18,8 @@ class PartsProblem:
 
     `lower`, `upper` (V,) are the bounds in the file's units, `objectives` = M. `owner` (R,): part r belongs to
     objective owner[r] < M, or to held goal owner[r] - M. An objective is the largest of its parts; a held goal is met
-    where none of its parts is above 0. `parts` takes points (N, V) inside the bounds to (N, R), smooth in x; all parts
-    of a candidate that cannot be measured are at least `FAILED`, or NaN. Raises ValueError where an objective or a
+    where none of its parts is above 0. `parts` takes points (N, V) inside the bounds to (N, R), smooth in x; where a
+    candidate cannot be measured they are NaN, or `FAILED` exactly. Raises ValueError where an objective or a
     held goal has no part.
     """
 
@@ -47,3 +47,8 @@ class PartsProblem:
         """Objectives (N, M) and violations (N, H) that parts (N, R) come to."""
         values = np.stack([parts[:, self.owner == k].max(axis=1) for k in range(self.objectives + self.held)], axis=1)
         return values[:, : self.objectives], values[:, self.objectives :]
+
+
+def unmeasured(parts: Array) -> Flags:
+    """Which candidates have a part, of (..., R), that could not be measured. A large number is not one of them."""
+    return np.asarray((parts == FAILED).any(axis=-1))

@@ -24,9 +24,9 @@ from enum import IntEnum
 import numpy as np
 
 from geometry.arrays import Array, Codes, Flags, Indices
-from objectives.goals import FAILED
 from optimiser.search.curvature import updated
 from optimiser.search.derivatives import derivatives
+from optimiser.search.parts import unmeasured
 from optimiser.search.steps import Rows, Steps, best_steps
 
 RADIUS, LARGEST_RADIUS, SMALLEST_RADIUS = 0.3, 0.5, 1e-8
@@ -79,7 +79,7 @@ class Descent:
         self._measure, self._rows = measure, rows
         self.u, self.evaluations = u.copy(), 0
         self.parts = self._counted(self.u)
-        self.ending: Codes = np.where((self.parts >= FAILED).any(axis=1), Ending.UNMEASURABLE, _RUNNING).astype(np.int8)
+        self.ending: Codes = np.where(unmeasured(self.parts), Ending.UNMEASURABLE, _RUNNING).astype(np.int8)
         self.steps = np.zeros(size, dtype=np.intp)
         self.multipliers, self.bounds = np.zeros(self.parts.shape), np.zeros(u.shape)
         self._tolerance, self._scale = np.full(size, tolerance), np.ones(size)
@@ -148,10 +148,11 @@ class Descent:
         self._note(live, found)
         before = self._merit(live, self.parts[live])
         promised = before - self._promise(live, step)
-        going = ~self._finish(live, promised)
-        live, step, promised, before = live[going], step[going], promised[going], before[going]
-        if len(live):
-            self._take(live, _Trial(step, *self._try(live, step, before)), before, promised)
+        going = ~self._finish(live, promised) & (promised > 0.0)
+        if going.any():
+            trial = _Trial(step[going], *self._try(live[going], step[going], before[going]))
+            self._take(live[going], trial, before[going], promised[going])
+        self._reprice(live, promised)
 
     def _solve(self, live: Indices, g: Array) -> Steps:
         """Best steps of starts whose rows are `g` where nothing moves."""
@@ -170,14 +171,21 @@ class Descent:
         self.ending[starts[radius < SMALLEST_RADIUS]] = Ending.STALLED
 
     def _note(self, live: Indices, found: Steps) -> None:
-        """Keep the multipliers, of the bounds where it is these that hold and not the trust box; set the price."""
+        """Keep the multipliers, of the bounds where it is these that hold and not the trust box."""
         rows, box, radius = found.rows[found.solved], found.box[found.solved], self._radius[live, None]
         inside = np.where(box < 0.0, self.u[live] > radius, 1.0 - self.u[live] > radius)
         self.multipliers[live], self.bounds[live] = rows, np.where(inside, 0.0, box)
-        if self._rows.minimax:
-            paid = np.where(self._rows.weight[live] == 0.0, rows, 0.0).sum(axis=1)
-            factor = np.where(paid > 0.99 * self._price[live], BINDING, PAID)
-            self._price[live] = np.minimum(np.maximum(FALL * self._price[live], factor * paid), LARGEST_PRICE)
+
+    def _reprice(self, live: Indices, promised: Array) -> None:
+        """Let the price of a miss follow what the multipliers say; raise it where a miss is kept because it is cheap."""
+        if not self._rows.minimax:
+            return
+        price = self._price[live]
+        paid = np.where(self._rows.weight[live] == 0.0, self.multipliers[live], 0.0).sum(axis=1)
+        cheap = (paid > 0.99 * price) | ((promised <= self._tolerance[live]) & (paid > 0.0))
+        self._price[live] = np.minimum(
+            np.where(cheap, BINDING * price, np.maximum(FALL * price, PAID * paid)), LARGEST_PRICE
+        )
 
     def _merit(self, live: Indices, parts: Array) -> Array:
         rows = self._rows.take(live)
@@ -193,20 +201,17 @@ class Descent:
         return self._merit(live, self.parts[live] + self._linear(live, step)) + curved
 
     def _finish(self, live: Indices, promised: Array) -> Flags:
-        """Which starts are at their end; where only a miss is in the way, its price rises."""
+        """Which starts are at their end: not those with a miss that a higher price may mend."""
         rows = self._rows.take(live)
-        small = promised <= self._tolerance[live]
         missed = (rows.level(self.parts[live] - rows.offset)[1] > MISS) & rows.minimax
-        finished = small & (~missed | (self._price[live] >= LARGEST_PRICE))
+        finished = (promised <= self._tolerance[live]) & (~missed | (self._price[live] >= LARGEST_PRICE))
         self.ending[live[finished]] = Ending.CONVERGED
-        dearer = live[small & ~finished]
-        self._price[dearer] = np.minimum(BINDING * self._price[dearer], LARGEST_PRICE)
         return np.asarray(finished)
 
     def _try(self, live: Indices, step: Array, before: Array) -> tuple[Array, Array, Array]:
         u = np.clip(self.u[live] + step, 0.0, 1.0)
         parts = self._counted(u)
-        return u, parts, before - self._merit(live, parts)
+        return u, parts, np.where(unmeasured(parts), -np.inf, before - self._merit(live, parts))
 
     def _take(self, live: Indices, trial: "_Trial", before: Array, promised: Array) -> None:
         best = self._corrected(live, trial, before, promised)
@@ -223,8 +228,7 @@ class Descent:
         """The best of every start's trial and its corrections."""
         best, last = trial, trial
         for _ in range(CORRECTIONS):
-            measured = (last.parts < FAILED).all(axis=1)
-            poor = np.flatnonzero((best.gained < POOR * promised) & measured)
+            poor = np.flatnonzero((best.gained < POOR * promised) & ~unmeasured(last.parts))
             if not len(poor):
                 break
             starts = live[poor]
