@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from geometry.arrays import Array, Indices
 from optimiser.search.volume import nondominated, reference_of, volume
 
-CAPACITY = 2000
+CAPACITY = 4000
 """Members kept at most."""
 FINEST = 1 << 12
 """Boxes to a side of the finest grid that thinning looks at."""

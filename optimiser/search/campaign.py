@@ -26,9 +26,12 @@ from optimiser.search.bench import Bench
 from optimiser.search.evolution import POPULATION, Evolution
 from optimiser.search.parts import PartsProblem
 from optimiser.search.refinement import reach, refine
+from optimiser.search.volume import reference_of, volume
 
+FIRST_STARTS = 256
+"""Points of the first round: enough to begin in every basin that is not small."""
 STARTS = 128
-"""Points taken through one round together."""
+"""Points taken through a later round together."""
 REACH_STEPS, REFINE_STEPS, WALK_STEPS = 12, 14, 10
 """Steps at most: to the held goals, from there towards the front, and along it."""
 STEP_OVERHEAD = 4.0
@@ -55,33 +58,26 @@ class Way(IntEnum):
     EVOLVE = 2
 
 
-HOPES = (1.0, 0.02, 0.02)
-"""What each way is thought to gain for its cost before it is tried, against each other."""
+HOPES = (1e-3, 2e-4, 2e-5)
+"""What each way is thought to gain until it is tried: shares of the hypervolume for 1000 candidates, of the size that
+they have on smooth problems a few seconds after the start."""
 
 
 @dataclass(frozen=True)
 class Habits:
-    """What was learned: the share of the hypervolume that each way gained for 1000 candidates; None: not tried."""
+    """What was learned: the share of the hypervolume that each way gains for 1000 candidates; none before any round."""
 
-    gains: tuple[float | None, float | None, float | None] = (None, None, None)
-
-    @classmethod
-    def of(cls, gains: tuple[float | None, ...]) -> "Habits":
-        """Habits as a snapshot keeps them; none where it keeps none."""
-        return cls((gains[0], gains[1], gains[2])) if len(gains) == len(Way) else cls()
+    gains: tuple[float, ...] = ()
 
     def learned(self, way: Way, gain: float) -> "Habits":
         """These habits after a way gained so much."""
-        known = self.gains[way]
-        now = gain if known is None else MEMORY * known + (1.0 - MEMORY) * gain
-        gains = [now if other == way else self.gains[other] for other in Way]
-        return Habits((gains[0], gains[1], gains[2]))
+        gains = list(self.gains or HOPES)
+        gains[way] = MEMORY * gains[way] + (1.0 - MEMORY) * gain
+        return Habits(tuple(gains))
 
     def chances(self) -> Array:
         """(3,) the chance of each way, summing to 1."""
-        known = [gain for gain in self.gains if gain is not None]
-        best = max(known, default=0.0) or 1.0
-        worth = np.array([best * hope if gain is None else gain for gain, hope in zip(self.gains, HOPES, strict=True)])
+        worth = np.array(self.gains or HOPES)
         total = worth.sum()
         shares = worth / total if total > 0.0 else np.full(len(worth), 1.0 / len(worth))
         return np.asarray(LEAST + (1.0 - LEAST * len(worth)) * shares)
@@ -102,12 +98,13 @@ class Campaign:
 
     def advance(self, bench: Bench, rng: np.random.Generator) -> None:
         """One round."""
-        if not len(bench.archive):
+        if not (self.habits.gains and len(bench.archive)):
             self._seek(bench, rng)
+            self.habits = Habits(HOPES)
             return
         chances = self.habits.chances()
         way = Way(int(rng.choice(len(chances), p=chances)))
-        before, spent = bench.archive.volume, bench.cost
+        before, spent = bench.archive.objectives, bench.cost
         match way:
             case Way.WALK:
                 self._walk(bench, rng)
@@ -115,14 +112,13 @@ class Campaign:
                 self._fresh(bench, _spread(self._parts, STARTS, rng), rng)
             case Way.EVOLVE:
                 self._evolve(bench, rng)
-        after = bench.archive.volume
-        gain = (after - before) / after if after > 0.0 else 0.0
+        gain = _gain(before, bench.archive.objectives)
         self.habits = self.habits.learned(way, 1000.0 * gain / max(bench.cost - spent, 1.0))
 
     def _seek(self, bench: Bench, rng: np.random.Generator) -> None:
         """Starts while nothing is feasible: over the whole range, around the own geometry and the closest so far."""
-        spread = _spread(self._parts, STARTS, rng)
-        near = STARTS // 4
+        spread = _spread(self._parts, FIRST_STARTS, rng)
+        near = FIRST_STARTS // 4
         centre = bench.problem.start if bench.closest is None else bench.closest
         width = (self._parts.upper - self._parts.lower) * 0.05
         spread[:near] = centre + width * rng.standard_normal(spread[:near].shape)
@@ -173,6 +169,13 @@ class Campaign:
         variables = len(self._parts.lower)
         each = 2 + (steps + 1) * (2 * variables + 4)
         return starts if bench.left is None else starts[: bench.left // each]
+
+
+def _gain(before: Array, after: Array) -> float:
+    """The share of the hypervolume that a round gained, against a reference around all that the front now spans."""
+    reference = reference_of(np.concatenate([before, after]))
+    now = volume(after, reference)
+    return (now - volume(before, reference)) / now if now > 0.0 else 0.0
 
 
 def _spread(parts: PartsProblem, count: int, rng: np.random.Generator) -> Array:

@@ -84,7 +84,7 @@ class _Run:
         self._strategy: Evolution | Campaign = (
             Evolution(population, settings.population)
             if parts is None
-            else Campaign(parts, population, Habits.of(start.habits if start else ()))
+            else Campaign(parts, population, Habits(start.habits if start else ()))
         )
         if start is not None:
             _restore(self._bench, start)

@@ -49,5 +49,5 @@ class Snapshot:
     """(V,) the candidate with the smallest scaled violation, where nothing is feasible yet."""
     closest_violation: float
     """Its scaled violation; infinite where no candidate is kept."""
-    habits: tuple[float | None, ...] = ()
+    habits: tuple[float, ...] = ()
     """What the search has learned of its ways: see `optimiser.search.campaign.Habits`."""

@@ -1,6 +1,7 @@
 """Two candidates of a front side by side: only what differs, by how much, and which is better by the goals."""
 
 import json
+import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -71,7 +72,10 @@ def compare_json(front: Frame, a: int, b: int) -> str:
 
 
 def _seen(entry: Difference) -> bool:
-    return figures(entry.a, entry.decimals) != figures(entry.b, entry.decimals)
+    """Whether the change, as it is shown, is one."""
+    if math.isnan(entry.a) or math.isnan(entry.b):
+        return math.isnan(entry.a) != math.isnan(entry.b)
+    return round(entry.b - entry.a, entry.decimals) != 0.0
 
 
 def _better(front: Frame, name: str, a: int, b: int) -> Better:

@@ -26,16 +26,23 @@ def front_lines(front: Frame, rows: Sequence[int], sort: str | None, selected: i
 
 def _header(front: Frame) -> Iterator[str]:
     manifest, volumes = front.store.manifest, front.store.growth["hypervolume"]
-    yield f"{manifest.study}: {front.members} members from {manifest.evaluations:,} candidates"
+    members = "1 member" if front.members == 1 else f"{front.members} members"
+    yield f"{manifest.study}: {members} from {manifest.evaluations:,} candidates"
     grown = late_growth(front.store)
     if grown is not None and manifest.objectives:
-        came = f"{100 * grown:.2g} % of it came in the last {LAST_SHARE:.0%} of the search"
+        came = f"{_percent(grown)} of it came in the last {_percent(LAST_SHARE)} of the search"
         yield f"hypervolume {volumes[-1]:.6g}; {came}"
     for pair in alike(front):
         told = "are nearly one" if pair.correlation > 0.0 else "are nearly each other's opposite"
         yield f"{pair.first} and {pair.second} {told} (rank correlation {pair.correlation:.3f})"
     for crowd in crowds(front):
-        yield f"{crowd.share:.0%} of the members sit on the {crowd.bound.end} bound of {crowd.bound.path}"
+        yield f"{_percent(crowd.share)} of the members sit on the {crowd.bound.end} bound of {crowd.bound.path}"
+
+
+def _percent(share: float) -> str:
+    """A share 0..1 in percent, to a tenth below ten."""
+    percent = 100.0 * share
+    return f"{percent:.0f} %" if percent >= 9.95 else f"{percent:.1f} %"
 
 
 def _table(front: Frame, rows: Sequence[int], sort: str | None, wide: int) -> list[str]:

@@ -14,7 +14,7 @@ Tree: TypeAlias = "Mapping[str, object]"
 
 EACH = ("axle", "figures", "goals", "origin", "travel")
 """Sections whose entries are sealed one by one."""
-WHOLE = ("name", "kind", "figure_status", "units", "eye_lengths")
+WHOLE = ("format", "name", "kind", "caution", "figure_status", "units", "eye_lengths")
 """Sections sealed as one."""
 PARTS = ("tables", "right_side")
 """Sections whose parts are sealed as one each."""

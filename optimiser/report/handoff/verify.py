@@ -8,7 +8,7 @@ from optimiser.report.handoff.differences import FLOORS, Comparison, Difference,
 from optimiser.report.handoff.seals import seals
 from optimiser.report.handoff.second_reading.plain import UnreadableError, section
 from optimiser.report.handoff.second_reading.recompute import Expected, recompute
-from optimiser.study.keys import HAND_OFF
+from optimiser.study.keys import HAND_OFF, HANDED_OVER
 
 RECOMPUTED = ("figures", "figure_status", "units", "tables", "eye_lengths", "right_side")
 """Sections that must be exactly what is recomputed, no entry more and none less."""
@@ -55,7 +55,7 @@ def against(tree: Mapping[str, object], recomputed: Mapping[str, Expected]) -> V
     for name in RECOMPUTED:
         total += compare(recomputed[name], tree.get(name), (name,))
     total += _goals(tree, recomputed["goals"])
-    edited = [seal for seal in sealed.differences if not _within(seal.path, total.differences)]
+    edited = [seal for seal in (*_strangers(tree), *sealed.differences) if not _within(seal.path, total.differences)]
     return Verification(total.entries, sealed.entries, (*edited, *total.differences), total.largest)
 
 
@@ -80,6 +80,11 @@ def _seals(tree: Mapping[str, object]) -> Comparison:
         return Comparison(len(now), (Difference("seals", "nothing", "a seal for each entry"),))
     broken = [path for path in [*now, *(path for path in kept if path not in now)] if kept.get(path) != now.get(path)]
     return Comparison(len(now), tuple(_broken(tree, path, path in now, path in kept) for path in broken))
+
+
+def _strangers(tree: Mapping[str, object]) -> list[Difference]:
+    """Sections that no hand-off file has: nothing vouches for what they say."""
+    return [Difference(name, shown(tree[name]), "no such entry") for name in tree if name not in HANDED_OVER.keys]
 
 
 def _broken(tree: Mapping[str, object], path: str, is_there: bool, is_sealed: bool) -> Difference:

@@ -91,7 +91,7 @@ class Manifest:
     next_id: int = 1
     reference: tuple[float, ...] | None = None
     closest_violation: float | None = None
-    habits: tuple[float | None, ...] = ()
+    habits: tuple[float, ...] = ()
 
     @property
     def objectives(self) -> tuple[GoalEntry, ...]:
@@ -152,7 +152,7 @@ def _parse(record: Json) -> Manifest:
         next_id=_whole(fields["next_id"]),
         reference=_reference(fields["reference"]),
         closest_violation=None if fields["closest_violation"] is None else _number(fields["closest_violation"]),
-        habits=tuple(None if one is None else _number(one) for one in _list(fields["habits"])),
+        habits=tuple(_number(one) for one in _list(fields["habits"])),
     )
 
 

@@ -3,12 +3,18 @@
 Symbols: N members, F figures, K newcomers.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.arrays import Array
-from objectives.catalogue import figure_names
+from geometry.lanes import KERNEL, in_lanes, out_of_lanes
+from objectives.catalogue import describe, figure_names
 from objectives.evaluate import Evaluator
+from objectives.goals import Best
+from objectives.program import Program
+from objectives.survey import plan_states
 from optimiser.report.results.folder import SavedFigures
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.study import Study
@@ -24,7 +30,7 @@ class MemberFigures:
     def __init__(self, study: Study) -> None:
         self._study = study
         self._names = figure_names(study.axle)
-        self._evaluator = Evaluator(study.travel)
+        self._reader = _Reader(study, self._names)
         self._ids: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
         self._rows: Array = np.zeros((0, len(self._names)))
         self._base = self._measure(base_point(study)[None])
@@ -53,10 +59,40 @@ class MemberFigures:
         rows = np.empty((len(x), len(self._names)))
         for start in range(0, len(x), CHUNK):
             chunk = slice(start, start + CHUNK)
-            values = self._evaluator.evaluate(candidates(self._study, x[chunk])).values
-            for k, name in enumerate(self._names):
-                rows[chunk, k] = values[name]
+            rows[chunk] = self._reader.read(x[chunk])
         return rows
 
     def _named(self, rows: Array) -> dict[str, float]:
         return {name: float(rows[0, k]) for k, name in enumerate(self._names)}
+
+
+class _Reader:
+    """Reads all figures of a batch: compiled where a program knows them, else from a survey."""
+
+    def __init__(self, study: Study, names: Sequence[str]) -> None:
+        self._study, self._names = study, names
+        plan = plan_states(study.travel)
+        smallest = Program([Best(name, "minimise") for name in names], study.axle, plan)
+        rest = [name for place, name in enumerate(names) if place not in smallest.known]
+        largest = Program([Best(name, "maximise") for name in rest], study.axle, plan)
+        self._programs = (
+            (smallest, [names[place] for place in smallest.known], 1.0),
+            (largest, [rest[place] for place in largest.known], -1.0),
+        )
+        known = {name for _, of_program, _ in self._programs for name in of_program}
+        self._others = [name for name in names if name not in known]
+        self._evaluator = Evaluator(study.travel, self._others, KERNEL)
+
+    def read(self, x: Array) -> Array:
+        """(K, F) figures at points (K, V); NaN where null."""
+        axle, count = candidates(self._study, in_lanes(x)), len(x)
+        columns: dict[str, Array] = {}
+        for program, names, sign in self._programs:
+            ends = np.cumsum((0, *program.sizes))
+            parts = program.run(axle)[:count] if names else np.zeros((count, 0))
+            for name, begin, end in zip(names, ends[:-1], ends[1:], strict=True):
+                columns[name] = sign * describe(name).scale * parts[:, begin:end].max(axis=1)
+        shape = in_lanes(x).shape[:2]
+        for name, value in self._evaluator.evaluate(axle).values.items():
+            columns[name] = out_of_lanes(np.broadcast_to(value, shape), count)
+        return np.stack([columns[name] for name in self._names], axis=1)
