@@ -1,10 +1,11 @@
 """The house's own search, called as its command line calls it."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
-from optimiser.search.problem import problem_of
+from optimiser.search.problem import parts_problem_of, problem_of
 from optimiser.search.run import Budget, Settings, search
+from optimiser.search.snapshot import Snapshot
 from optimiser.study.study import Study
 from tests.benchmarks.traces import Trace
 
@@ -21,13 +22,17 @@ def run_ours(study: Study, seed: int, seconds: float, start_up: Callable[[], flo
     """
     imported, before = start_up(), time.perf_counter()
     for _ in range(2):
-        for _ in search(problem_of(study), Budget(seconds=WARM_UP), Settings(seed + 1_000_000)):
+        for _ in _searched(study, seed + 1_000_000, WARM_UP):
             pass
     began = time.perf_counter()
     times, fronts, evaluations = [], [], 0
-    for snapshot in search(problem_of(study), Budget(seconds=seconds), Settings(seed)):
+    for snapshot in _searched(study, seed, seconds):
         times.append(time.perf_counter() - began)
         fronts.append(snapshot.objectives)
         evaluations = snapshot.evaluations
     compiling = max(0.0, began - before - 2 * WARM_UP)
     return Trace(tuple(times), tuple(fronts), evaluations, times[-1], imported + compiling)
+
+
+def _searched(study: Study, seed: int, seconds: float) -> Iterator[Snapshot]:
+    return search(problem_of(study), Budget(seconds=seconds), Settings(seed), parts=parts_problem_of(study))

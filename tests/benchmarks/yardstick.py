@@ -6,33 +6,24 @@ reference point is `REFERENCE` in each. Only what lies before the reference coun
 Symbols: N members, M objectives, all minimised.
 """
 
-import importlib
 import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol, cast
 
 import numpy as np
 
 from geometry.arrays import Array, Indices
-from optimiser.search.volume import EXACT_TO, nondominated, volume
+from optimiser.search.volume import nondominated, volume
 
 REFERENCE = 1.1
 """The reference point, in each scaled objective."""
 LOSS = 0.001
 """Share of the hypervolume that a best-known front may lose when it is thinned to be kept."""
+COARSEST, FINEST = 4, 200
+"""Boxes to a side of the grids by which a front is thinned."""
 DIGITS = 9
 """Significant digits of a kept objective."""
-
-
-class _Moocore(Protocol):
-    """What is used of moocore, which carries no types."""
-
-    def hv_contributions(self, points: Array, /, ref: Array) -> Array: ...
-
-
-_MOOCORE = cast(_Moocore, importlib.import_module("moocore"))
 
 
 class OtherStudyError(Exception):
@@ -67,26 +58,22 @@ class Yardstick:
     def thinned(self, least: float = 0.0) -> Array:
         """A part of the best-known front that keeps all but `LOSS` of its hypervolume, and `least` of it at any rate.
 
-        Those go that add least, in rounds; the best in each objective stays. With more than `EXACT_TO` objectives
-        none goes: what each adds would be too dear to know.
+        Of the members that share a box of a grid over the scaled objectives the one with the smallest sum stays, and
+        so does the best in each objective; the grid is the coarsest that keeps enough.
         """
-        if self.best.shape[1] > EXACT_TO or self.best.shape[1] < 2:
-            return self.best
         enough = max(least, (1.0 - LOSS) * self.volume(self.best))
-        kept, share = self.best, 0.25
-        while share > 0.002:
-            fewer = kept[self._dearest(kept, share)]
-            if len(fewer) < len(kept) and self.volume(fewer) >= enough:
-                kept = fewer
-            else:
-                share /= 2
-        return kept
+        for sides in range(COARSEST, FINEST, 2):
+            fewer = self.best[self._one_a_box(sides)]
+            if self.volume(fewer) >= enough:
+                return fewer
+        return self.best
 
-    def _dearest(self, front: Array, share: float) -> Indices:
-        """Which rows of a front (N, M) stay where the `share` of it that adds least goes."""
-        adds = _MOOCORE.hv_contributions(self._scaled(front), ref=np.full(front.shape[1], REFERENCE))
-        adds[front.argmin(axis=0)] = np.inf
-        return np.sort(np.argsort(-adds, kind="stable")[: len(front) - int(share * len(front))])
+    def _one_a_box(self, sides: int) -> Indices:
+        scaled = self._scaled(self.best)
+        order = np.argsort(scaled.sum(axis=1), kind="stable")
+        boxes = np.minimum((scaled[order] * sides).astype(np.int64), sides - 1)
+        first = np.unique(boxes, axis=0, return_index=True)[1]
+        return np.unique(np.concatenate([order[first], self.best.argmin(axis=0)]))
 
     def _scaled(self, front: Array) -> Array:
         span = self.nadir - self.ideal
