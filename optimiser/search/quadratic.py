@@ -5,10 +5,9 @@ like these it was the fastest, and it solved all of them.
 """
 
 import importlib
+import math
 from dataclasses import dataclass
 from typing import Protocol, TypedDict, cast
-
-import numpy as np
 
 from geometry.arrays import Array
 
@@ -20,8 +19,8 @@ SOLVED = 1
 class Minimum:
     """Where a quadratic program has its least value.
 
-    `x` (n,); `rows` (m,) >= 0, what the value falls by per unit that a row's limit is let out; `box` (n,), the same of
-    the bounds: negative where a lower bound holds, positive where an upper one does.
+    `x` (n,); `box` (n,) and `rows` (m,), what the value falls by per unit that a limit of x or of a row is let out:
+    negative where it is the lower limit that holds, positive where it is the upper one.
     """
 
     x: Array
@@ -44,15 +43,14 @@ class _Daqp(Protocol):
 _DAQP = cast(_Daqp, importlib.import_module("daqp"))
 
 
-def minimise(hessian: Array, gradient: Array, rows: Array, limits: Array, lower: Array, upper: Array) -> Minimum | None:
-    """Minimise x' hessian x / 2 + gradient x over rows x <= limits and lower <= x <= upper.
+def minimise(hessian: Array, gradient: Array, rows: Array, lower: Array, upper: Array) -> Minimum | None:
+    """Minimise x' hessian x / 2 + gradient x where x, and rows x after it, stay within `lower` and `upper` (n + m,).
 
-    `hessian` (n, n) is positive definite; `rows` (m, n) and `limits` (m,), m may be 0; bounds (n,) may be infinite.
-    None where no x meets the limits, or where the solver gives up.
+    `hessian` (n, n) is positive definite, `rows` (m, n), m may be 0, C-contiguous; limits may be infinite. None where
+    no x meets them, or where the solver gives up.
     """
-    below = np.concatenate([lower, np.full(len(limits), -np.inf)])
-    x, _, flag, info = _DAQP.solve(hessian, gradient, rows, np.concatenate([upper, limits]), below)
-    if flag != SOLVED or not np.isfinite(x).all():
+    x, value, flag, info = _DAQP.solve(hessian, gradient, rows, upper, lower)
+    if flag != SOLVED or not math.isfinite(value):
         return None
     size = len(gradient)
     return Minimum(x, info["lam"][size:], info["lam"][:size])

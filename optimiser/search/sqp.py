@@ -177,7 +177,7 @@ class Descent:
         self.multipliers[live], self.bounds[live] = rows, np.where(inside, 0.0, box)
 
     def _reprice(self, live: Indices, promised: Array) -> None:
-        """Let the price of a miss follow what the multipliers say; raise it where a miss is kept because it is cheap."""
+        """Let the price of a miss follow what the multipliers say; raise it where a miss is kept as it is cheap."""
         if not self._rows.minimax:
             return
         price = self._price[live]

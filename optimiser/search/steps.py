@@ -68,23 +68,24 @@ def best_steps(asked: Rows, g: Array, slopes: Array, hessian: Array, price: Arra
     quadratic[:, :-2, :-2], quadratic[:, -2, -2], quadratic[:, -1, -1] = hessian, PROXIMAL, PROXIMAL
     linear = np.zeros((size, variables + 2))
     linear[:, -2], linear[:, -1] = asked.minimax, price
-    low = np.concatenate([lower, np.full((size, 1), -np.inf), np.zeros((size, 1))], axis=1)
-    high = np.concatenate([upper, np.full((size, 2), np.inf)], axis=1)
     limits = asked.weight * asked.level(g)[0][:, None] - g
+    low = np.concatenate([lower, np.full((size, 1), -np.inf), np.zeros((size, 1)), np.full(g.shape, -np.inf)], axis=1)
+    high = np.concatenate([upper, np.full((size, 2), np.inf), limits], axis=1)
     x, rows, box = np.zeros((size, variables + 2)), np.zeros(g.shape), np.zeros((size, variables))
-    solved, chosen, left = np.ones(size, dtype=np.bool_), _near(asked, g, slopes, lower, upper), np.arange(size)
+    solved, left = np.ones(size, dtype=np.bool_), np.arange(size)
+    chosen = np.concatenate([np.ones((size, variables + 2), np.bool_), _near(asked, g, slopes, lower, upper)], axis=1)
     while len(left):
         for k in left:
-            some = np.flatnonzero(chosen[k])
-            found = minimise(quadratic[k], linear[k], slopes[k, some], limits[k, some], low[k], high[k])
+            these, some = chosen[k], chosen[k, variables + 2 :]
+            found = minimise(quadratic[k], linear[k], slopes[k][some], low[k][these], high[k][these])
             solved[k] = found is not None
             if found is not None:
                 x[k], box[k], rows[k] = found.x, found.box[:-2], 0.0
-                rows[k, some] = found.rows
+                rows[k][some] = found.rows
         left = left[solved[left]]
         missed = (slopes[left] @ x[left, :, None])[:, :, 0] > limits[left] + MISSED
-        missed &= ~chosen[left]
-        chosen[left] |= missed
+        missed &= ~chosen[left, variables + 2 :]
+        chosen[left, variables + 2 :] |= missed
         left = left[missed.any(axis=1)]
     return Steps(solved, x[:, :-2], rows, box)
 

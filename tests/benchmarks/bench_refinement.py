@@ -15,7 +15,6 @@ from pathlib import Path
 
 import numpy as np
 
-from geometry.arrays import Array
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import parts_problem_of
 from optimiser.search.refinement import Refined, reach, refine
@@ -89,7 +88,7 @@ def _timed(phase: Callable[[], Refined]) -> tuple[Refined, Speed]:
     refined = phase()
     elapsed = time.process_time() - start
     count = len(refined.x)
-    met: Array = (refined.violations <= 0.0).all(axis=1)
+    met = np.asarray((refined.violations <= 0.0).all(axis=1))
     converged = float((refined.ending == Ending.CONVERGED).mean())
     speed = Speed(
         1e3 * elapsed / count, refined.evaluations / count, float(refined.steps.mean()), float(met.mean()), converged

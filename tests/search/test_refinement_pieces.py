@@ -13,20 +13,20 @@ from optimiser.search.quadratic import minimise
 from optimiser.search.steps import Rows, best_steps
 from tests.smooth import bowls
 
-FREE = np.full(3, np.inf)
+FREE, NONE = np.full(3, np.inf), np.full(12, np.inf)
 
 
-def random_program(seed: int, rows: int = 12) -> tuple[Array, Array, Array, Array, Array, Array]:
+def random_program(seed: int) -> tuple[Array, Array, Array, Array, Array, Array]:
     rng = np.random.default_rng(seed)
     root = rng.normal(size=(3, 3))
-    limits = rng.uniform(0.05, 0.5, rows)
-    return root @ root.T + np.eye(3), 3 * rng.normal(size=3), rng.normal(size=(rows, 3)), limits, -FREE, FREE
+    limits = rng.uniform(0.05, 0.5, 12)
+    return root @ root.T + np.eye(3), 3 * rng.normal(size=3), rng.normal(size=(12, 3)), limits, -FREE, FREE
 
 
 @pytest.mark.parametrize("seed", range(8))
 def test_a_program_beside_slsqp_and_its_conditions(seed: int) -> None:
     hessian, gradient, rows, limits, lower, upper = random_program(seed)
-    found = minimise(hessian, gradient, rows, limits, lower, upper)
+    found = minimise(hessian, gradient, rows, np.concatenate([lower, -NONE]), np.concatenate([upper, limits]))
     assert found is not None
 
     def value(x: Array) -> float:
@@ -41,7 +41,7 @@ def test_a_program_beside_slsqp_and_its_conditions(seed: int) -> None:
 
 
 def test_the_signs_of_bounds() -> None:
-    found = minimise(np.eye(2), np.array([1.0, -3.0]), np.zeros((0, 2)), np.zeros(0), np.full(2, -0.3), np.full(2, 0.4))
+    found = minimise(np.eye(2), np.array([1.0, -3.0]), np.zeros((0, 2)), np.full(2, -0.3), np.full(2, 0.4))
     assert found is not None
     np.testing.assert_allclose(found.x, [-0.3, 0.4])
     np.testing.assert_allclose(found.box, [-0.7, 2.6])
@@ -49,12 +49,12 @@ def test_the_signs_of_bounds() -> None:
 
 def test_a_program_that_nothing_meets_has_no_answer() -> None:
     one = np.ones((1, 2))
-    assert minimise(np.eye(2), np.zeros(2), one, np.array([-5.0]), np.full(2, -1.0), np.full(2, 1.0)) is None
+    assert minimise(np.eye(2), np.zeros(2), one, np.array([-1.0, -1.0, -np.inf]), np.array([1.0, 1.0, -5.0])) is None
 
 
 def test_a_program_of_numbers_that_are_none_has_no_answer() -> None:
     none = np.full((2, 2), np.nan)
-    assert minimise(none, np.zeros(2), np.ones((1, 2)), np.zeros(1), np.full(2, -1.0), np.full(2, 1.0)) is None
+    assert minimise(none, np.zeros(2), np.ones((1, 2)), np.full(3, -1.0), np.full(3, 1.0)) is None
 
 
 def test_steps_ask_the_rows_that_they_were_not_asked_too() -> None:
