@@ -17,6 +17,7 @@ import objectives.catalogue
 import objectives.evaluate
 import objectives.goals
 import objectives.parts
+import objectives.program
 import objectives.survey
 from geometry.arrays import Array
 from geometry.axle import Axle
@@ -90,6 +91,8 @@ def small_functions(axle: Axle) -> None:
 def compiled_kernel(axle: Axle) -> None:
     batch = scatter(axle, (2, geometry.lanes.LANES), links=False)
     objectives.evaluate.Evaluator(travel_of(axle), None, geometry.lanes.KERNEL).evaluate(batch)
+    plan = objectives.survey.plan_states(travel_of(axle))
+    assert objectives.program.Program(GOALS, axle, plan).run(batch).shape[0] == 2 * geometry.lanes.LANES
 
 
 def every_figure(guard: Guard, axle: Axle) -> None:

@@ -1,6 +1,6 @@
 """Goals written out in parts say what the goals say in one number, and the parts have no kinks."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,20 +11,11 @@ from geometry.axle import Axle
 from geometry.lanes import KERNEL, LANES
 from objectives.catalogue import figure_names
 from objectives.evaluate import Evaluator
-from objectives.goals import Band, Best, Goal, Limit, Miss, held, objective_values, objectives, violations
+from objectives.goals import Best, Goal, Limit, held, objective_values, objectives, violations
 from objectives.parts import figure_parts, goal_parts
 from tests.axles import KINDS, arm, front, front_corner, travel_of
 from tests.batches import scatter
-
-FORMS: Mapping[str, Callable[[str], Goal]] = {
-    "a band": lambda name: Band(name, 1.0, 0.5),
-    "at most": lambda name: Limit(name, at_most=2.0),
-    "at least": lambda name: Limit(name, at_least=2.0),
-    "between": lambda name: Limit(name, at_most=3.0, at_least=1.0),
-    "a miss": lambda name: Miss(name, 1.5, 0.25),
-    "minimise": lambda name: Best(name, "minimise"),
-    "maximise": lambda name: Best(name, "maximise"),
-}
+from tests.forms import FORMS
 
 
 def largest_of_parts(goals: Sequence[Goal], axle: Axle) -> Array:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from geometry.arrays import Array
-from optimiser.search.archive import Archive, empty, insert, knee
+from optimiser.search.archive import Archive, empty, insert, knee, with_reference
 from optimiser.search.volume import nondominated, volume
 
 
@@ -78,8 +78,9 @@ def test_an_archive_is_a_value() -> None:
 
 
 def test_the_reference_is_fixed_at_the_first_front() -> None:
-    first = insert(empty(1, 2), np.zeros((2, 1)), np.array([[0.0, 1.0], [1.0, 0.0]]))
-    later = insert(first, np.zeros((1, 1)), np.array([[-5.0, 9.0]]))
+    assert with_reference(empty(1, 2)).reference is None
+    first = with_reference(insert(empty(1, 2), np.zeros((2, 1)), np.array([[0.0, 1.0], [1.0, 0.0]])))
+    later = with_reference(insert(first, np.zeros((1, 1)), np.array([[-5.0, 9.0]])))
     assert first.reference is not None
     assert later.reference is first.reference
 
@@ -92,7 +93,7 @@ def test_a_full_archive_keeps_extremes_and_never_loses_volume(objectives: int, i
     for scale in np.linspace(1.3 if improving else 1.0002, 1.0, 25):
         raw = np.abs(rng.normal(size=(60, objectives)))
         f = scale - raw / np.linalg.norm(raw, axis=1)[:, None]
-        archive = insert(archive, np.zeros((60, 1)), f)
+        archive = with_reference(insert(archive, np.zeros((60, 1)), f))
         assert len(archive) <= 40
         assert nondominated(np.concatenate([archive.objectives, f]))[: len(archive)].all()
         assert archive.reference is not None

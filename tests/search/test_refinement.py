@@ -180,6 +180,30 @@ def test_a_hole_is_kept_out_of(hole: float) -> None:
     assert refined.objectives[1, 0] < 0.45**2 + 0.5**2 - 0.05
 
 
+def test_a_hole_is_no_way_out_of_a_large_miss() -> None:
+    """A start that misses by 800,000 in scaled units must not take what cannot be measured for better."""
+
+    def parts(x: Array) -> Array:
+        return np.where(x > 0.6, np.nan, 1e6 * (0.9 - x))
+
+    problem = PartsProblem(np.zeros(1), np.ones(1), 0, np.array([0]), parts)
+    reached = reach(problem, np.array([[0.1], [0.5]]))
+    assert (reached.x <= 0.6).all()
+    np.testing.assert_allclose(reached.x, 0.6, atol=0.05)
+
+
+def test_what_is_left_in_a_miss_is_brought_back() -> None:
+    """One step along the bent ribbon leaves it; the refined point lies in it all the same."""
+    problem = ribbon(1e-3)
+    x = reach(problem, starts(problem, 20)).x
+    refined = refine(problem, x, np.ones((20, 1)), np.zeros((20, 1)), steps=1)
+    assert (refined.ending == Ending.UNFINISHED).any()
+    assert (refined.violations <= 0.0).all()
+    again_objectives, again_violations = problem.largest(problem.measure(refined.x))
+    np.testing.assert_array_equal(refined.objectives, again_objectives)
+    np.testing.assert_array_equal(refined.violations, again_violations)
+
+
 def test_a_batch_is_its_points_one_by_one() -> None:
     problem = ribbon(1e-2, variables=5)
     x = np.concatenate([starts(problem, 7), problem.lower[None], problem.upper[None]])
@@ -266,6 +290,15 @@ def test_what_a_held_goal_costs_is_what_letting_it_out_gains() -> None:
     here, there = (towards(problem(limit), x, np.zeros(1), np.full(1, 2.0), 1e-10) for limit in (0.1, 0.101))
     gained = (here.objectives[:, 0] - there.objectives[:, 0]) / 2.0
     np.testing.assert_allclose(0.001 * here.multipliers[:, 1], gained, rtol=0.05)
+
+
+def test_the_box_of_a_step_is_no_bound_that_costs() -> None:
+    """One step of at most 0.3 from 0.05 towards 0.95: nothing but the trust box holds it."""
+    problem = bowls(np.array([0.95, 0.95]))
+    refined = refine(problem, np.full((1, 2), 0.05), np.ones((1, 1)), np.zeros((1, 1)), steps=1)
+    assert refined.ending[0] == Ending.UNFINISHED
+    assert (refined.above == 0.0).all()
+    assert (refined.below == 0.0).all()
 
 
 def test_prices_balance_at_the_end() -> None:

@@ -94,6 +94,7 @@ def test_derivatives_never_look_outside_the_box() -> None:
     corners = np.array([[0.0, 0.0], [1.0, 1.0], [1.0, 0.0]])
     np.testing.assert_allclose(derivatives(measure, corners, measure(corners)), 1.0, atol=1e-6)
     assert all(((u >= 0.0) & (u <= 1.0)).all() for u in seen)
+    assert len(seen) == 2, "one call for all the points, and the one above for where they are"
 
 
 def test_derivatives_beside_a_hole_come_from_the_other_side_and_are_nothing_in_a_crack() -> None:
@@ -106,7 +107,8 @@ def test_derivatives_beside_a_hole_come_from_the_other_side_and_are_nothing_in_a
 
 
 def test_curvature_takes_up_what_a_step_shows() -> None:
-    """B s = y after an undamped update, B stays symmetric and positive definite after a damped one."""
+    """B s = y after an undamped update, B stays symmetric and positive definite after a damped one, which
+    takes Powell's fifth of the curvature."""
     rng = np.random.default_rng(4)
     old = np.tile(np.eye(3), (5, 1, 1))
     step = rng.normal(size=(5, 3))
@@ -115,6 +117,7 @@ def test_curvature_takes_up_what_a_step_shows() -> None:
     np.testing.assert_allclose((new @ step[:, :, None])[:, :, 0], turned, atol=1e-12)
     bent = updated(old, step, -turned, np.zeros(5, np.bool_))
     assert (np.linalg.eigvalsh(bent) > 0.0).all()
+    np.testing.assert_allclose(np.einsum("ni,nij,nj->n", step, bent, step), 0.2 * (step**2).sum(axis=1))
     np.testing.assert_allclose(bent, bent.transpose(0, 2, 1), atol=1e-12)
 
 

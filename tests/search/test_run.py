@@ -73,7 +73,7 @@ def test_growth_only_rises() -> None:
         assert later.evaluations > earlier.evaluations
         assert later.seconds > earlier.seconds
         assert later.feasible >= earlier.feasible
-    assert growth[-1].members == 30
+    assert 25 <= growth[-1].members <= 30
 
 
 def test_one_seed_gives_one_front_and_another_seed_another() -> None:
