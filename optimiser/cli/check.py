@@ -5,17 +5,18 @@ import sys
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from rich.console import Console
+    from collections.abc import Sequence
 
     from optimiser.study.portrait import LinkPortrait, Portrait
 
-HELP = """Reads a study or a hand-off file. Lists every fault with its place in the file (exit code 2), or prints the
-axle as understood: points, lengths, the rocker's axis and arms, travel, variables, goals."""
+HELP = """\
+Reads a study or a hand-off file. Lists every fault with its place in the file (exit code 2), or
+prints the axle as understood: points, lengths, the rocker's axis and arms, travel, variables and
+goals."""
 EXAMPLE = "rockwright check configs/front.yaml"
 
 FAULTY = 2
+SIDE = "left side at static; x forward, y left, z up; mm and deg; the right side is its mirror"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -57,33 +58,34 @@ def _write_json(document: dict[str, object]) -> None:
 
 
 def _write_tables(portrait: "Portrait") -> None:
-    from optimiser.report.tables.screen import console
+    from optimiser.report.tables.screen import bold
 
-    screen = console()
-    for note in portrait.notes:
-        screen.print(f"note: {note}")
-    _points(screen, portrait)
-    _rocker(screen, portrait)
-    _travel(screen, portrait)
-    _asked(screen, portrait)
+    notes = [f"note: {note}" for note in portrait.notes]
+    blocks = [
+        [*notes, bold(portrait.name), SIDE],
+        _outboard(portrait),
+        _rocker(portrait),
+        _elements(portrait),
+        _travel(portrait),
+        _varied(portrait),
+        [bold("goals" if portrait.goals else "no goals"), *(f"  {goal}" for goal in portrait.goals)],
+    ]
+    sys.stdout.write("\n\n".join("\n".join(block) for block in blocks) + "\n")
 
 
-def _points(screen: "Console", portrait: "Portrait") -> None:
-    screen.print(portrait.name, style="bold")
-    screen.print("left side at static; x forward, y left, z up; mm and deg; the right side is its mirror\n")
-    screen.print(
-        f"wheel   centre {_point(portrait.wheel_centre)}   toe {portrait.toe:.3f}   camber {portrait.camber:.3f}   "
-        f"loaded radius {portrait.loaded_radius:.2f}"
-    )
-    screen.print(
-        f"rod     outboard {_point(portrait.rod_outboard)}   length {portrait.rod_length:.3f}   "
-        f"carried by {portrait.rod_carrier}"
-    )
+def _outboard(portrait: "Portrait") -> list[str]:
     rows = [
         (one.name, _point(one.inboard), _point(one.outboard), f"{one.length:.3f}", _remark(one))
         for one in portrait.links
     ]
-    _table(screen, ("link", "inboard", "outboard", "length", ""), rows, left=(0, 4))
+    return [
+        f"wheel   centre {_point(portrait.wheel_centre)}   toe {portrait.toe:.3f}   camber {portrait.camber:.3f}   "
+        f"loaded radius {portrait.loaded_radius:.2f}",
+        f"rod     outboard {_point(portrait.rod_outboard)}   length {portrait.rod_length:.3f}   "
+        f"carried by {portrait.rod_carrier}",
+        "",
+        *_table(("link", "inboard", "outboard", "length", ""), rows, left=(0, 4)),
+    ]
 
 
 def _remark(link: "LinkPortrait") -> str:
@@ -91,12 +93,8 @@ def _remark(link: "LinkPortrait") -> str:
     return "; ".join(remark for remark, holds in remarks.items() if holds)
 
 
-def _rocker(screen: "Console", portrait: "Portrait") -> None:
+def _rocker(portrait: "Portrait") -> list[str]:
     axis = ", ".join(f"{value:.5f}" for value in portrait.axis)
-    screen.print(
-        f"rocker  pivot {_point(portrait.pivot)}   axis ({axis}), written as {portrait.axis_written}\n"
-        f"        azimuth {portrait.axis_azimuth:.3f}   elevation {portrait.axis_elevation:.3f}"
-    )
     rows = [
         (
             one.name,
@@ -110,44 +108,50 @@ def _rocker(screen: "Console", portrait: "Portrait") -> None:
         for one in portrait.ends
     ]
     columns = ("rocker's end", "length", "angle", "offset", "point", "with pivot", "")
-    _table(screen, columns, rows, left=(0, 5, 6))
-    elements = [(one.name, one.kind, one.ends, one.serves or "-", f"{one.length:.3f}") for one in portrait.elements]
-    _table(screen, ("element", "kind", "between", "serves", "length"), elements, left=(0, 1, 2, 3))
+    return [
+        f"rocker  pivot {_point(portrait.pivot)}   axis ({axis})",
+        f"        azimuth {portrait.axis_azimuth:.3f}   elevation {portrait.axis_elevation:.3f}   "
+        f"written {portrait.axis_written}",
+        "",
+        *_table(columns, rows, left=(0, 5, 6)),
+    ]
 
 
-def _travel(screen: "Console", portrait: "Portrait") -> None:
+def _elements(portrait: "Portrait") -> list[str]:
+    rows = [(one.name, one.kind, one.ends, one.serves or "-", f"{one.length:.3f}") for one in portrait.elements]
+    return _table(("element", "kind", "between", "serves", "length"), rows, left=(0, 1, 2, 3))
+
+
+def _travel(portrait: "Portrait") -> list[str]:
     rows = [(one.name, f"{one.low:g}", f"{one.high:g}", f"{one.points}") for one in portrait.travel]
-    _table(screen, ("travel", "lowest", "highest", "points"), rows, left=(0,))
-    screen.print(f"{portrait.states} states of heave and roll, in steps of {portrait.step:g} mm\n")
+    return [
+        *_table(("travel", "lowest", "highest", "points"), rows, left=(0,)),
+        f"{portrait.states} states of heave and roll, in steps of {portrait.step:g} mm",
+    ]
 
 
-def _asked(screen: "Console", portrait: "Portrait") -> None:
-    if portrait.variables:
-        rows = [
-            (one.path, f"{one.low:g}", f"{one.value:g}", f"{one.high:g}", _within(one.low, one.value, one.high))
-            for one in portrait.variables
-        ]
-        _table(screen, ("varied", "lowest", "now", "highest", ""), rows, left=(0, 4))
-    else:
-        screen.print("nothing is varied\n")
-    screen.print("goals" if portrait.goals else "no goals", style="bold")
-    for goal in portrait.goals:
-        screen.print(f"  {goal}", soft_wrap=True)
+def _varied(portrait: "Portrait") -> list[str]:
+    if not portrait.variables:
+        return ["nothing is varied"]
+    rows = [
+        (one.path, f"{one.low:g}", f"{one.value:g}", f"{one.high:g}", _within(one.low, one.value, one.high))
+        for one in portrait.variables
+    ]
+    return _table(("varied", "lowest", "now", "highest", ""), rows, left=(0, 4))
 
 
 def _within(low: float, value: float, high: float) -> str:
     return "" if low <= value <= high else "outside"
 
 
-def _table(screen: "Console", columns: "Sequence[str]", rows: "Iterable[Sequence[str]]", left: tuple[int, ...]) -> None:
-    from optimiser.report.tables.screen import grid
+def _table(headings: "Sequence[str]", rows: "Sequence[Sequence[str]]", left: tuple[int, ...]) -> list[str]:
+    from optimiser.report.tables.text_table import column, spread
 
-    table = grid()
-    for index, name in enumerate(columns):
-        table.add_column(name, justify="left" if index in left else "right", overflow="fold")
-    for row in rows:
-        table.add_row(*row)
-    screen.print(table)
+    columns = [
+        column(heading, cells, left=index in left)
+        for index, (heading, cells) in enumerate(zip(headings, zip(*rows, strict=True), strict=True))
+    ]
+    return spread([one for one in columns if one.width], gap=3)
 
 
 def _point(point: "Sequence[float]") -> str:

@@ -8,13 +8,14 @@ if TYPE_CHECKING:
     from optimiser.report.front.frame import Frame
 
 HELP = """\
-Shows the set that a search has found: one line a member, its objectives (the best of each marked), its held figures,
-the held goal with the least left, and the variables that sit on a bound. The study's own geometry (base) and the knee
-are always listed. --where takes comparisons of figures, objectives and variables (<, <=, >, >=, =) with numbers,
-joined by and, or, and brackets."""
+Shows the set that a search has found: one line a member, its objectives (the best of each marked),
+its held figures, the held goal with the least left, and the variables that sit on a bound. The
+study's own geometry (base) and the knee are always listed. --where takes comparisons of figures,
+objectives and variables (<, <=, >, >=, =) with numbers, joined by and, or, and brackets."""
 
 EXAMPLE = """\
-rockwright front results/front --sort rocker.arm_sum --where "heave.crosstalk < 3 and rocker.pivot.y > 200" --top 10
+rockwright front results/front --sort rocker.arm_sum --top 10
+  rockwright front results/front --where "heave.crosstalk < 3 and rocker.pivot.y > 200"
   rockwright front results/front --compare base knee"""
 
 

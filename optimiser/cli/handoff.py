@@ -11,9 +11,10 @@ if TYPE_CHECKING:
     from optimiser.report.results.loading import Results
     from optimiser.study.study import Study
 
-HELP = """Hands one member of a set over: a YAML file with every point, figure, goal, table and eye length, where it
-comes from, and the caution that goes with it. Anyone can check it with `rockwright verify`; `analyse` and `check` read
-it as they read a study."""
+HELP = """\
+Hands one member of a set over: a YAML file with every point, figure, goal, table and eye length,
+where it comes from, and the caution that goes with it. Anyone can check it with `rockwright
+verify`; `analyse` and `check` read it as they read a study."""
 EXAMPLE = """rockwright handoff results/front 12 -o front-12.yaml
   rockwright handoff results/front knee -o front-knee.yaml
   rockwright handoff results/front base -o front-as-drawn.yaml"""

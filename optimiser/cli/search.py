@@ -15,12 +15,13 @@ if TYPE_CHECKING:
     from optimiser.study.study import Study
 
 HELP = """\
-Searches a study's variables for rockers that meet its held goals, and keeps those of which no other is better in every
-objective. What is found is saved into the results folder every few seconds: Ctrl-C ends the search, keeps all of it
-and exits with 130, and --resume goes on from there. Without --for and --evaluations it searches for 60 seconds. Where
-nothing is feasible, the closest candidate is kept and shown with every goal that it misses (exit code 1). A study that
-has held goals alone gets the geometry that meets them all with the most room. One study, seed and --evaluations give
-the same front on the same machine."""
+Searches a study's variables for rockers that meet its held goals, and keeps those of which no other
+is better in every objective. What is found is saved into the results folder every few seconds:
+Ctrl-C ends the search, keeps all of it and exits with 130, and --resume goes on from there. Without
+--for and --evaluations it searches for 60 seconds. Where nothing is feasible, the closest candidate
+is kept and shown with every goal that it misses (exit code 1). A study that has held goals alone
+gets the geometry that meets them all with the most room. One study, seed and --evaluations give the
+same front on the same machine."""
 
 EXAMPLE = """\
 rockwright search configs/front.yaml --for 10m

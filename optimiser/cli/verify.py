@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from optimiser.report.handoff.verify import Verification
 
-HELP = """Recomputes every figure, goal, table, eye length and right-side point of a hand-off file from the points that
-it gives, by a second and independent reading of the definitions, and compares. Seals show entries that were edited
-though nothing follows from them; they catch accidents, not intent. Ends with 1, naming each entry that differs."""
+HELP = """\
+Recomputes every figure, goal, table, eye length and right-side point of a hand-off file from the
+points that it gives, by a second and independent reading of the definitions, and compares. Seals
+show entries that were edited though nothing follows from them; they catch accidents, not intent.
+Ends with 1, naming each entry that differs."""
 EXAMPLE = "rockwright verify front-12.yaml"
 
 DIFFERS = 1

@@ -158,7 +158,7 @@ def _links(axle: Axle) -> list[LinkPortrait]:
 
 
 def _axis_form(axle: Axle) -> str:
-    form = {AxisAligned: "aligned", AxisAngles: "by its angles"}.get(type(axle.rocker.axis), "a vector")
+    form = {AxisAligned: "as aligned", AxisAngles: "by its angles"}.get(type(axle.rocker.axis), "as a vector")
     return form if axle.rocker.reference is None else f"{form}, with a reference"
 
 

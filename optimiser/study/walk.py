@@ -178,7 +178,7 @@ class _Walker:
 
     def _sound_name(self, form: Named, entry: Entry, path: str) -> None:
         if entry.name in form.reserved:
-            expected = f"a name that is free for a {form.what}"
+            expected = "a name that the program does not use itself"
             self._faults.add(entry.place, path, f"the reserved name {entry.name}", expected, "choose another name")
         elif not NAME.fullmatch(entry.name) or is_switch(Leaf(entry.place, entry.name, quoted=False)):
             expected = (

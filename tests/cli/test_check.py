@@ -2,6 +2,8 @@
 
 import json
 import math
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -37,6 +39,31 @@ def test_the_axle_as_understood(capsys: pytest.CaptureFixture[str]) -> None:
     assert "heave.motion_ratio within 0.01 of 1.1 mm/mm (must hold)" in lines
     assert max(len(line) for line in shown.split("\n")) <= 100
     assert "\x1b" not in shown
+    assert [line for line in shown.split("\n") if line != line.rstrip()] == []
+
+
+def test_it_reads_without_what_draws_a_progress_bar() -> None:
+    start = f"import sys; from optimiser.cli.main import main; main(['check', {str(FRONT)!r}])"
+    script = f"{start}; print('rich' in sys.modules)"
+    found = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert found.stdout.endswith("\nFalse\n")
+
+
+@pytest.mark.parametrize(
+    ("axis", "told"),
+    [
+        ("[1, 0, 0]", "written as a vector"),
+        ("{azimuth: 1, elevation: 2}", "written by its angles"),
+        ("aligned", "written as aligned"),
+        ("[1, 0, 0]\n    reference: [0, 1, 0.5]", "written as a vector, with a reference"),
+    ],
+)
+def test_how_the_axis_is_written(axis: str, told: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "axis.yaml"
+    text = FRONT.read_text(encoding="utf-8").replace("pivot: [10,", "pivot: [60,")
+    file.write_text(text.replace("axis: [1, 0, 0]", f"axis: {axis}"), encoding="utf-8")
+    assert main(["check", str(file)]) == 0
+    assert any(line.endswith(told) for line in capsys.readouterr().out.split("\n"))
 
 
 def test_what_the_reader_changed_is_told_first(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

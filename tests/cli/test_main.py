@@ -55,6 +55,7 @@ def test_each_command_explains_itself_with_an_example(name: str, capsys: pytest.
     shown = capsys.readouterr().out
     assert f"example:\n  rockwright {name}" in shown
     assert "show this help" in shown
+    assert [line for line in shown.split("\n") if len(line) > 100] == []
 
 
 @pytest.mark.parametrize("words", [["-h"], ["check", "-h"], ["nonsense"]])
