@@ -131,7 +131,13 @@ def _variable(reading: Reading, path: str, derived: float) -> Variable | None:
         reading.fault(where, f"[{low:g}, {high:g}]", f"bounds that are each {expectation(form)}", "correct the bounds")
         return None
     written = reading.number(f"axle.{path}")
-    return Variable(path, low, high, derived if np.isnan(written) else written)
+    return Variable(path, low, high, _turned(path, derived, low, high) if np.isnan(written) else written)
+
+
+def _turned(path: str, derived: float, low: float, high: float) -> float:
+    """A number worked out from coordinates; an angle by whole turns into its bounds, where one of them leads there."""
+    turned = derived + 360.0 * float(np.ceil((low - derived) / 360.0))
+    return turned if path.endswith(".angle") and turned <= high else derived
 
 
 def _allows(form: Number, value: float) -> bool:

@@ -83,6 +83,20 @@ def test_the_base_point_gives_the_studys_own_axle(study: Study) -> None:
     assert base_point(study).shape == (len(study.variables),)
 
 
+@pytest.mark.parametrize(
+    ("bounds", "value"),
+    [("[90, 220]", 200.0), ("[-180, -120]", -160.0), ("[-360, -300]", -160.0), ("[190, 195]", -160.0)],
+)
+def test_an_angle_worked_out_from_coordinates_is_turned_into_its_bounds(
+    bounds: str, value: float, changed: Callable[[dict[str, str]], str]
+) -> None:
+    away = np.deg2rad(200.0)
+    point = f"[44, {205 + 60 * np.cos(away)}, {475 + 60 * np.sin(away)}]"
+    text = changed({"heave: {length: 74.43, angle: 76.42, offset: 34}": f"heave: {point}"})
+    text = text[: text.index("vary:")] + f"vary:\n  rocker.pickups.heave.angle: {bounds}\n"
+    assert base_point(read_text(text, "turned.yaml")) == pytest.approx([value], abs=1e-9)
+
+
 def test_what_does_not_vary_keeps_its_shape(study: Study) -> None:
     batch = candidates(study, spread(study, (6,)))
     assert batch.links["lower_front"] is not study.axle.links["upper_front"]
