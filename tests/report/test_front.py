@@ -219,10 +219,10 @@ def test_an_empty_front_is_an_honest_no() -> None:
 
 FRONT_TEXT = """\
 An invented axle: 4 members from 4,000 candidates
-hypervolume 8; 25 % of it came in the last 25% of the search
-50% of the members sit on the high bound of rocker.pivot.y
-25% of the members sit on the low bound of rocker.pivot.y
-25% of the members sit on the low bound of rocker.pickups.roll_lower.angle
+hypervolume 8; 25 % of it came in the last 25 % of the search
+50 % of the members sit on the high bound of rocker.pivot.y
+25 % of the members sit on the low bound of rocker.pivot.y
+25 % of the members sit on the low bound of rocker.pickups.roll_lower.angle
 
        heave  heave  rocker   heave   roll  smallest
         prog  xtalk    arms   ratio  xtalk  margin, in          active
@@ -296,6 +296,35 @@ def test_a_difference_below_the_shown_digits_is_none() -> None:
     front = frame(store(table([1, 2], [FOUR[0], near])))
     assert differences(front, 0, 1) == ()
     assert compare_lines(front, 0, 1) == ["1 knee and 2 do not differ in any figure or variable as it is shown"]
+
+
+def test_a_difference_below_the_shown_digits_is_none_across_a_rounding_step() -> None:
+    a, b = (199.0, -101.0, 1.10004, *FOUR[0][3:]), (199.0, -101.0, 1.10006, *FOUR[0][3:])
+    assert [f"{value:.4f}" for value in (a[2], b[2])] == ["1.1000", "1.1001"]
+    assert differences(frame(store(table([1, 2], [a, b]))), 0, 1) == ()
+
+
+def test_a_difference_to_null_is_one() -> None:
+    null = (*FOUR[0][:2], math.nan, *FOUR[0][3:])
+    front = frame(store(table([1, 2, 3], [FOUR[0], null, null])))
+    assert [entry.name for entry in differences(front, 0, 1)] == ["heave.motion_ratio"]
+    assert differences(front, 1, 2) == ()
+
+
+def test_one_member_is_not_many() -> None:
+    lines = front_lines(frame(store(table([1], [FOUR[0]]))), [0], None, 1, 100)
+    assert lines[0].startswith("An invented axle: 1 member from ")
+    assert lines[1] == "hypervolume 8; 25 % of it came in the last 25 % of the search"
+
+
+@pytest.mark.parametrize(
+    ("before", "told"), [(0.0, "100 %"), (7.2, "10 %"), (7.208, "9.9 %"), (7.99, "0.1 %"), (8.0, "0.0 %")]
+)
+def test_growth_is_told_in_plain_numbers(before: float, told: str) -> None:
+    held = store(table([1], [FOUR[0]]))
+    growth = {**held.growth, "evaluations": [3000.0, 4000.0], "hypervolume": [before, 8.0]}
+    lines = front_lines(frame(replace(held, growth=growth)), [0], None, 1, 100)
+    assert lines[1] == f"hypervolume 8; {told} of it came in the last 25 % of the search"
 
 
 def test_the_comparisons_text() -> None:

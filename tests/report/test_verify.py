@@ -210,7 +210,9 @@ def test_an_edited_word_is_named(path: tuple[str | int, ...], named: str) -> Non
 
 
 SEALED: list[tuple[str, ...]] = [
+    ("format",),
     ("name",),
+    ("caution",),
     ("axle", "wheel", "toe"),
     ("axle", "wheel", "camber"),
     ("axle", "elements", "roll", "serves"),
@@ -256,6 +258,16 @@ def test_a_deleted_entry_without_a_recomputation_is_named_by_its_seal(path: tupl
     document = handed("front", 20.0).document
     found = paths(verify(without(document, path), "x.yaml"))
     assert any(entry.startswith(".".join(path)) for entry in found)
+
+
+def test_the_caution_taken_away_is_named() -> None:
+    assert caught(without(handed("front").document, ("caution",)), "front") == ["caution"]
+
+
+def test_an_added_section_is_named() -> None:
+    more: Document = {**handed("front").document, "approved_by": "the chief"}
+    assert caught(more, "front") == ["approved_by"]
+    assert caught(resealed(more), "front") == ["approved_by"]
 
 
 def test_an_added_figure_is_named() -> None:
