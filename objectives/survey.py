@@ -70,6 +70,11 @@ class Plan:
 @lru_cache(maxsize=32)
 def plan_states(travel: Travel) -> Plan:
     """Every state that the figures of an axle with this travel are taken at."""
+    return plan_over(travel, grid_states(travel))
+
+
+def plan_over(travel: Travel, grid: AxleStates) -> Plan:
+    """The states of a travel with others, `grid`, in place of those of heave and roll together."""
     even = travel.even_roll
     points = {
         StateSet.STATIC: np.zeros(1),
@@ -82,7 +87,7 @@ def plan_states(travel: Travel) -> Plan:
         points[StateSet.RACK] = travel_points(travel.rack, travel.step)
         points[StateSet.EVEN_RACK] = travel_points((-travel.even_rack, travel.even_rack), travel.step)
     states = {sweep: _STATES[sweep](along) for sweep, along in points.items()}
-    states[StateSet.GRID] = states[StateSet.ALL] = grid_states(travel)
+    states[StateSet.GRID] = states[StateSet.ALL] = grid
     if travel.rack:
         states[StateSet.ALL] = _joined(states[StateSet.GRID], states[StateSet.RACK])
     tree, pairs = pair_up(*states.values())
