@@ -20,6 +20,11 @@ def cache_folder() -> Path:
     return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "rockwright"
 
 
+def is_kept() -> bool:
+    """Whether an earlier run has left compiled code, if not always of this very version."""
+    return any(cache_folder().rglob("*.nbi"))
+
+
 def compiled(function: Callable[P, R]) -> Callable[P, R]:
     """Compile a function of arrays and numbers when it is first called, or load what an earlier run compiled.
 

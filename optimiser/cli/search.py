@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from optimiser.report.results.folder import ResultsFolder
+    from optimiser.search.parts import PartsProblem
+    from optimiser.search.problem import Problem
     from optimiser.search.run import Budget
     from optimiser.search.snapshot import Snapshot
     from optimiser.study.study import Study
@@ -34,6 +36,8 @@ SAVE_EVERY = 2.0
 """A search saves at most this often [s],"""
 SAVE_SHARE = 0.05
 """and spends at most this share of its time on saving."""
+NOTICEABLE = 2.0
+"""Compiling that takes longer is told [s]."""
 HEAD = 10
 """Members shown at the end."""
 INTERRUPTED = 130
@@ -81,25 +85,43 @@ def _search(study: "Study", budget: "Budget", folder: "ResultsFolder") -> bool:
     """Search and save; whether it was interrupted."""
     from optimiser.cli.interrupts import Interrupts
     from optimiser.cli.progress import SearchProgress
-    from optimiser.search.problem import parts_problem_of, problem_of
     from optimiser.search.run import Settings, search
 
+    problem, parts = _compiled(study)
     before = folder.before.snapshot if folder.before else None
     saver = _Saver(study, folder)
     with Interrupts() as interrupts, SearchProgress(budget, before) as progress:
         found = search(
-            problem_of(study),
+            problem,
             budget,
             Settings(study.seed),
             before,
             lambda: interrupts.asked,
-            parts_problem_of(study),
+            parts,
         )
         for snapshot in found:
             progress.show(snapshot)
             saver.offer(snapshot)
         saver.save(snapshot)
         return interrupts.asked
+
+
+def _compiled(study: "Study") -> "tuple[Problem, PartsProblem]":
+    """The study's problem, its kernel compiled before any time counts; says so where that takes a while."""
+    from time import monotonic
+
+    from geometry.compiled import cache_folder, is_kept
+    from optimiser.search.problem import parts_problem_of, problem_of
+
+    if not is_kept():
+        sys.stderr.write("compiling the kernel, once on this machine ...\n")
+    began = monotonic()
+    problem, parts = problem_of(study), parts_problem_of(study)
+    problem.evaluate(problem.start[None])
+    took = monotonic() - began
+    if took > NOTICEABLE:
+        sys.stderr.write(f"compiled in {took:.1f} s, kept in {cache_folder()}\n")
+    return problem, parts
 
 
 class _Saver:
