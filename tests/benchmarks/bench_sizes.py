@@ -26,7 +26,7 @@ from optimiser.search.problem import problem_of
 from optimiser.study.read import read_study
 from optimiser.study.study import Study
 from optimiser.study.variables import base_point
-from tests.benchmarks.one_run import OURS, run_apart
+from tests.benchmarks.one_run import OURS, OverTimeError, run_apart
 from tests.benchmarks.studies import FRONT, THIRTEEN, axis_by_angles, lines_of, replaced, with_lines
 from tests.benchmarks.yardstick import yardstick_of
 
@@ -37,7 +37,8 @@ SIZES: Mapping[str, Sequence[int]] = {
 }
 """What is varied, and the sizes of it: `points` are travel points of the heave range."""
 ENOUGH = 0.95
-BATCH = 512
+BATCH, TURNS = 512, 8
+"""Candidates of a batch, and different batches, by which the kernel is timed."""
 MORE_VARIABLES = {
     **THIRTEEN,
     "rocker.axis.elevation": "[-5, 5]",
@@ -99,24 +100,33 @@ STUDIES = {"variables": variables_study, "objectives": objectives_study, "points
 
 
 def cost(path: Path, size: int, seconds: float, folder: Path) -> Cost:
-    """Search a study once, and time its kernel."""
-    trace = run_apart(path, OURS, 1, seconds, folder)
-    yardstick = yardstick_of(trace.fronts)
-    shares = yardstick.fractions([*trace.fronts, trace.last])
-    enough = next(time for time, share in zip(trace.times, shares, strict=False) if share >= ENOUGH * shares[-1])
-    return Cost(size, kernel_speed(read_study(path)), trace.speed, enough, len(trace.last))
+    """Search a study once, and time its kernel. Where nothing was found or the run did not end, there is no time."""
+    kernel = kernel_speed(read_study(path))
+    try:
+        trace = run_apart(path, OURS, 1, seconds, folder)
+    except OverTimeError:
+        return Cost(size, kernel, np.nan, np.inf, 0)
+    if not len(trace.last):
+        return Cost(size, kernel, trace.speed, np.inf, 0)
+    shares = yardstick_of(trace.fronts).fractions(trace.fronts)
+    rows = zip(trace.times, shares, strict=True)
+    enough = next(time for time, share in rows if share >= ENOUGH * shares[-1])
+    return Cost(size, kernel, trace.speed, enough, len(trace.last))
 
 
 def kernel_speed(study: Study, seconds: float = 0.5) -> float:
-    """Candidates a second of a search's kernel, on points within 3 % of their bounds around the study's own."""
+    """Candidates a second of a search's kernel, on points within 3 % of their bounds around the study's own.
+
+    No point comes twice in a row: what one batch leaves behind is of no use to the next.
+    """
     problem = problem_of(study)
     span = problem.upper - problem.lower
-    scatter = np.random.default_rng(7).uniform(-0.03, 0.03, (BATCH, len(span)))
-    x = np.clip(base_point(study) + scatter * span, problem.lower, problem.upper)
-    problem.evaluate(x)
+    scatter = np.random.default_rng(7).uniform(-0.03, 0.03, (TURNS, BATCH, len(span)))
+    batches = np.clip(base_point(study) + scatter * span, problem.lower, problem.upper)
+    problem.evaluate(batches[-1])
     done, began = 0, time.perf_counter()
     while (elapsed := time.perf_counter() - began) < seconds or not done:
-        problem.evaluate(x)
+        problem.evaluate(batches[done // BATCH % TURNS])
         done += BATCH
     return done / elapsed
 

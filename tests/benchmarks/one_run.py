@@ -18,19 +18,30 @@ from tests.benchmarks.traces import Trace, load
 
 OURS = "ours"
 KINDS = (OURS, "nsga2", "nsga3", "scalar")
+PATIENCE = 120.0
+"""A run that takes so much longer than it was given [s] is ended: more than any compiling takes."""
+
+
+class OverTimeError(RuntimeError):
+    """A run that did not end in time."""
 
 
 def run_apart(study: Path, kind: str, seed: int, seconds: float, folder: Path) -> Trace:
     """Search in a new process. Compiled code is kept in `folder`, so that its first search there compiles.
 
-    Raises RuntimeError with what the process said where it failed.
+    Raises RuntimeError with what the process said where it failed, OverTimeError where it did not end.
     """
     trace = folder / f"{study.stem}-{kind}-{seed}.npz"
     line = [sys.executable, __file__, str(study.resolve()), kind, str(seed), str(seconds), str(trace.resolve())]
     environment = {**os.environ, FOLDER_VARIABLE: str((folder / "compiled").resolve())}
-    done = subprocess.run(
-        [*line, "--since", f"{time.time():.6f}"], cwd=ROOT, env=environment, capture_output=True, text=True, check=False
-    )
+    line += ["--since", f"{time.time():.6f}"]
+    limit = seconds + PATIENCE
+    try:
+        done = subprocess.run(
+            line, cwd=ROOT, env=environment, capture_output=True, text=True, check=False, timeout=limit
+        )
+    except subprocess.TimeoutExpired as error:
+        raise OverTimeError(f"{kind} with seed {seed} on {study} had not ended after {limit:g} s") from error
     if done.returncode:
         raise RuntimeError(f"the run of {kind} with seed {seed} on {study} failed:\n{done.stderr}")
     return load(trace)

@@ -157,7 +157,7 @@ def _directions(wished: int) -> Array:
 def _search(
     algorithm: _Algorithm, study: Study, evaluate: Evaluate, seed: int, began: float, seconds: float
 ) -> tuple[list[Found], int]:
-    """Generations until the time is over, or no candidate is new: what each found, and candidates measured."""
+    """Generations, one at least, until the time is over or no candidate is new: what each found; candidates measured."""
     problem = importlib.import_module("pymoo.core.problem").Problem(
         n_var=len(study.variables),
         n_obj=len(objectives(study.goals)),
@@ -168,7 +168,7 @@ def _search(
     endless = importlib.import_module("pymoo.core.termination").NoTermination()
     algorithm.setup(problem, termination=endless, seed=seed)
     found, evaluations = [], 0
-    while time.perf_counter() - began < seconds and (offspring := algorithm.ask()) is not None:
+    while (not evaluations or time.perf_counter() - began < seconds) and (offspring := algorithm.ask()) is not None:
         batch = evaluate(offspring.get("X"))
         found.append(Found(time.perf_counter() - began, batch.objectives[batch.feasible]))
         evaluations += len(batch)

@@ -89,9 +89,12 @@ def yardstick_of(fronts: Sequence[Array]) -> Yardstick:
 
 
 def write_best(path: Path, yardstick: Yardstick, front: Array, names: Sequence[str], fingerprint: str) -> None:
-    """Keep a front (N, M), a thinned best-known one, whose objectives have `names`, of the study with `fingerprint`."""
-    rows = io.StringIO()
-    np.savetxt(rows, front[np.lexsort(front.T[::-1])], fmt=f"%.{DIGITS}g", delimiter=",")
+    """Keep a front (N, M), a thinned best-known one, whose objectives have `names`, of the study with `fingerprint`.
+
+    Members that are alike, or worse than another, once they are written with `DIGITS` digits are left out.
+    """
+    rounded = np.loadtxt(_rows(front).splitlines(), delimiter=",", ndmin=2)
+    rounded = rounded[nondominated(rounded)]
     head = [
         "# Best-known front; objectives minimised and dimensionless, as a search sees them. Made by renew.py.",
         f"# study: {fingerprint}",
@@ -101,7 +104,7 @@ def write_best(path: Path, yardstick: Yardstick, front: Array, names: Sequence[s
         f"# hypervolume: {yardstick.volume(front):.6f} of {yardstick.volume(yardstick.best):.6f} before thinning",
         ",".join(names),
     ]
-    path.write_text("\n".join(head) + "\n" + rows.getvalue(), encoding="utf-8")
+    path.write_text("\n".join(head) + "\n" + _rows(rounded[np.lexsort(rounded.T[::-1])]), encoding="utf-8")
 
 
 def read_best(path: Path, names: Sequence[str], fingerprint: str) -> Array:
@@ -115,6 +118,12 @@ def read_best(path: Path, names: Sequence[str], fingerprint: str) -> Array:
             f"{path} was found for another version of the study: remove it and run renew.py to find it anew"
         )
     return np.loadtxt(lines[len(head) + 1 :], delimiter=",", ndmin=2)
+
+
+def _rows(front: Array) -> str:
+    rows = io.StringIO()
+    np.savetxt(rows, front, fmt=f"%.{DIGITS}g", delimiter=",")
+    return rows.getvalue()
 
 
 def _numbers(values: Array) -> str:
