@@ -91,6 +91,11 @@ class Campaign:
         self._evolution = Evolution(population)
         self.habits = habits or Habits()
 
+    def keep(self, parts: PartsProblem) -> None:
+        """Go on with another margin kept of the held goals: `parts` is the bench's problem with it."""
+        self._parts = parts
+        self._evolution = Evolution(self._evolution.population)
+
     @property
     def population(self) -> Array | None:
         """What evolution goes on from."""

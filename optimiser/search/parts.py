@@ -4,7 +4,7 @@ Symbols: N candidates, V variables, R parts, M objectives, H held goals.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -42,6 +42,16 @@ class PartsProblem:
     def measure(self, x: Array) -> Array:
         """The parts (N, R) of candidates (N, V), finite: `FAILED` where there is none."""
         return np.nan_to_num(self.parts(x), nan=FAILED, posinf=FAILED, neginf=FAILED)
+
+    def kept(self, margin: Array) -> "PartsProblem":
+        """The same with `margin` (H,) >= 0 kept in hand of every held goal, in its scale."""
+        shift = np.concatenate([np.zeros(self.objectives), margin])[self.owner]
+
+        def parts(x: Array) -> Array:
+            found = self.parts(x)
+            return np.where(found == FAILED, FAILED, found + shift)
+
+        return replace(self, parts=parts)
 
     def largest(self, parts: Array) -> tuple[Array, Array]:
         """Objectives (N, M) and violations (N, H) that parts (N, R) come to."""

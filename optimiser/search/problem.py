@@ -7,7 +7,7 @@ Symbols: N candidates, V variables, M objectives, H violations.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -87,6 +87,16 @@ class Problem:
     def start_is_inside(self) -> bool:
         """Whether `start` itself is a point that the search may find."""
         return bool(np.all((self.start >= self.lower) & (self.start <= self.upper)))
+
+    def kept(self, margin: Array) -> "Problem":
+        """The same with `margin` (at most H,) >= 0 kept in hand of the first held goals, in their scales."""
+
+        def evaluate(x: Array) -> Batch:
+            batch = self.evaluate(x)
+            rest = batch.violations.shape[1] - len(margin)
+            return Batch(batch.objectives, batch.violations + np.concatenate([margin, np.zeros(rest)]))
+
+        return replace(self, evaluate=evaluate)
 
 
 def problem_of(study: Study) -> Problem:

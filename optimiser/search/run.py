@@ -14,6 +14,7 @@ from optimiser.search.archive import CAPACITY, with_reference
 from optimiser.search.bench import Bench
 from optimiser.search.campaign import Campaign, Habits
 from optimiser.search.evolution import POPULATION, Evolution
+from optimiser.search.keeper import FinerLook, Keeper
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Problem
 from optimiser.search.snapshot import GrowthPoint, Snapshot
@@ -48,14 +49,17 @@ def search(
     start: Snapshot | None = None,
     stop: Callable[[], bool] = lambda: False,
     parts: PartsProblem | None = None,
+    look: FinerLook | None = None,
 ) -> Iterator[Snapshot]:
     """Search, handing out a snapshot now and then, and one at the end, whatever ends it.
 
     With `parts`, the same problem as derivatives see it, by a campaign of refinement; without, by evolution alone.
+    With `look`, no member stays that misses a held goal on its finer grid: see `optimiser.search.keeper`.
 
     Ends when the budget is used or, after the round it is in, when `stop` says so. At least one snapshot comes.
     """
-    run = _Run(problem, budget, settings, start, parts)
+    keeper = None if look is None else Keeper(look, problem, parts)
+    run = _Run(problem, budget, settings, start, parts, keeper)
     while not (run.over or stop()):
         run.advance()
         if run.due:
@@ -73,6 +77,7 @@ class _Run:
         settings: Settings,
         start: Snapshot | None,
         parts: PartsProblem | None,
+        keeper: Keeper | None,
     ) -> None:
         self._clock, self._seed = settings.clock, settings.seed
         self._began = self._clock()
@@ -86,8 +91,10 @@ class _Run:
             if parts is None
             else Campaign(parts, population, Habits(start.habits if start else ()))
         )
+        self._keeper, self._size = keeper, settings.population
         if start is not None:
             _restore(self._bench, start)
+            self._recall_margin(start)
         self._taken = self._seconds
 
     @property
@@ -109,12 +116,30 @@ class _Run:
         bench.archive = replace(bench.archive, next_id=max(bench.archive.next_id, 1))
         rng = np.random.default_rng(np.random.SeedSequence([self._seed, bench.evaluations]))
         self._strategy.advance(bench, rng)
+        if self._keeper is not None and self._keeper.keep(bench):
+            self._adopt_margin(self._keeper)
         bench.archive = with_reference(bench.archive)
 
+    def _recall_margin(self, start: Snapshot) -> None:
+        if self._keeper is not None and start.growth:
+            self._keeper.taken_out = start.growth[-1].taken_out
+        if self._keeper is not None and start.margin:
+            self._keeper.margin = np.array(start.margin)
+            self._bench.problem = self._keeper.problem
+            self._adopt_margin(self._keeper)
+
+    def _adopt_margin(self, keeper: Keeper) -> None:
+        """Have the strategy propose and compare with the keeper's margin."""
+        if isinstance(self._strategy, Evolution):
+            self._strategy = Evolution(self._strategy.population, self._size)
+        elif keeper.parts is not None:
+            self._strategy.keep(keeper.parts)
+
     def snapshot(self) -> Snapshot:
-        bench, archive = self._bench, self._bench.archive
+        bench, archive, keeper = self._bench, self._bench.archive, self._keeper
         self._taken = self._seconds
-        point = GrowthPoint(bench.evaluations, self._taken, bench.feasible, len(archive), archive.volume)
+        out = 0 if keeper is None else keeper.taken_out
+        point = GrowthPoint(bench.evaluations, self._taken, bench.feasible, len(archive), archive.volume, out)
         if not self._growth or point.evaluations > self._growth[-1].evaluations:
             self._growth = (*self._growth, point)
         population = self._strategy.population
@@ -131,6 +156,7 @@ class _Run:
             closest=bench.closest,
             closest_violation=bench.closest_violation,
             habits=self._strategy.habits.gains if isinstance(self._strategy, Campaign) else (),
+            margin=() if keeper is None else tuple(keeper.margin.tolist()),
         )
 
 

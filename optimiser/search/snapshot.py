@@ -14,7 +14,8 @@ class GrowthPoint:
     """How far the front had come at one moment of the search.
 
     `evaluations` and `seconds` count from the first run's start, over all runs; `feasible` is the number of feasible
-    candidates met until then, `members` and `hypervolume` are the front's (0 before there is one).
+    candidates met until then, `members` and `hypervolume` are the front's (0 before there is one). `taken_out` members
+    have left the front until then because they missed a held goal between the travel points.
     """
 
     evaluations: int
@@ -22,6 +23,7 @@ class GrowthPoint:
     feasible: int
     members: int
     hypervolume: float
+    taken_out: int = 0
 
 
 @dataclass(frozen=True)
@@ -51,3 +53,6 @@ class Snapshot:
     """Its scaled violation; infinite where no candidate is kept."""
     habits: tuple[float, ...] = ()
     """What the search has learned of its ways: see `optimiser.search.campaign.Habits`."""
+    margin: tuple[float, ...] = ()
+    """(H,) what is kept in hand of every held goal, in its scale, so that it holds between the travel points too; none
+    before anything was learned."""

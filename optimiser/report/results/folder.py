@@ -121,6 +121,7 @@ class ResultsFolder:
             reference=None if snapshot.reference is None else tuple(snapshot.reference.tolist()),
             closest_violation=snapshot.closest_violation if np.isfinite(snapshot.closest_violation) else None,
             habits=snapshot.habits,
+            margin=snapshot.margin,
         )
         write_durably(self._folder, MANIFEST, dump(manifest))
         self._manifest = manifest

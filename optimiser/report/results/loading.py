@@ -72,6 +72,7 @@ def load(path: Path) -> Results:
         closest=None if closest is None else closest.x,
         closest_violation=np.inf if manifest.closest_violation is None else manifest.closest_violation,
         habits=manifest.habits,
+        margin=manifest.margin,
     )
     figures = {name: np.array(column) for name, column in store.front.figures.items()}
     return Results(store, snapshot, figures, _candidate(store.base), closest)
@@ -91,8 +92,8 @@ def _candidate(table: Table | None) -> Candidate | None:
 
 def _growth(store: Store) -> tuple[GrowthPoint, ...]:
     return tuple(
-        GrowthPoint(int(evaluations), seconds, int(feasible), int(members), hypervolume)
-        for evaluations, seconds, feasible, members, hypervolume in zip(
+        GrowthPoint(int(evaluations), seconds, int(feasible), int(members), hypervolume, int(taken_out))
+        for evaluations, seconds, feasible, members, hypervolume, taken_out in zip(
             *(store.growth[name] for name in GROWTH), strict=True
         )
     )

@@ -92,6 +92,7 @@ class Manifest:
     reference: tuple[float, ...] | None = None
     closest_violation: float | None = None
     habits: tuple[float, ...] = ()
+    margin: tuple[float, ...] = ()
 
     @property
     def objectives(self) -> tuple[GoalEntry, ...]:
@@ -153,6 +154,7 @@ def _parse(record: Json) -> Manifest:
         reference=_reference(fields["reference"]),
         closest_violation=None if fields["closest_violation"] is None else _number(fields["closest_violation"]),
         habits=tuple(_number(one) for one in _list(fields["habits"])),
+        margin=tuple(_number(one) for one in _list(fields["margin"])),
     )
 
 

@@ -96,5 +96,5 @@ def _named(names: Sequence[str], block: Array) -> Columns:
 
 
 def _growth(growth: Sequence[GrowthPoint]) -> Columns:
-    rows = [(one.evaluations, one.seconds, one.feasible, one.members, one.hypervolume) for one in growth]
+    rows = [(one.evaluations, one.seconds, one.feasible, one.members, one.hypervolume, one.taken_out) for one in growth]
     return {name: [row[k] for row in rows] for k, name in enumerate(GROWTH)}

@@ -12,7 +12,7 @@ from optimiser.report.results.manifest import MANIFEST, GoalEntry, Manifest, rea
 READ_TRIES = 20
 """How often a reader starts again because a running search put a newer save in place meanwhile."""
 
-GROWTH = ("evaluations", "seconds", "feasible", "members", "hypervolume")
+GROWTH = ("evaluations", "seconds", "feasible", "members", "hypervolume", "taken_out")
 """The columns of the log of growth."""
 
 
