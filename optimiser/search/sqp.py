@@ -36,9 +36,9 @@ TAKEN, POOR, GOOD = 1e-4, 0.25, 0.75
 box grows (common values; Nocedal and Wright 2006, algorithm 4.1)."""
 CORRECTIONS = 3
 """Corrections of a poor step at most: with none, starts between narrow bands creep; more gain little."""
-CURVATURE, FLOOR = 1e-2, 1e-2
-"""Diagonal of B before anything is known, and what is added to B in the programs: a gradient's size changes by so
-much of itself over the whole box."""
+CURVATURE, FLOOR = 1e-2, 1e-3
+"""Diagonal of B before anything is known, and what is added to it in the programs, where t counts in the size of its
+gradient: over the whole box a gradient changes by so much of itself."""
 PRICE, LARGEST_PRICE, REACH_PRICE = 1.0, 1e6, 100.0
 """rho at the start and at most, of misses in scaled units; and where only misses count."""
 PAID, FALL, BINDING = 1.5, 0.7, 5.0

@@ -20,7 +20,7 @@ from optimiser.search.quadratic import minimise
 
 PROXIMAL = 1e-3
 """Second derivative given to the steps of t and of e, which are 0 in the end: it makes the programs strictly convex
-and moves no solution."""
+and moves no solution. Less for an e that is large, which would drown the rest."""
 NEAR = 0.05
 """A row is asked from the start where it may lead after so much of the change that the box allows it. Any other that
 the answer misses is then asked too: this number costs or saves time, it changes no answer."""
@@ -65,10 +65,12 @@ def best_steps(asked: Rows, g: Array, slopes: Array, hessian: Array, price: Arra
     """The best steps of N starts with rows `g`, `slopes` = J, `price` (N,) of a miss, in boxes (N, V)."""
     size, variables = lower.shape
     quadratic = np.zeros((size, variables + 2, variables + 2))
-    quadratic[:, :-2, :-2], quadratic[:, -2, -2], quadratic[:, -1, -1] = hessian, PROXIMAL, PROXIMAL
+    t, e = asked.level(g)
+    quadratic[:, :-2, :-2] = hessian
+    quadratic[:, -2, -2], quadratic[:, -1, -1] = PROXIMAL, PROXIMAL / np.maximum(e, 1.0)
     linear = np.zeros((size, variables + 2))
     linear[:, -2], linear[:, -1] = asked.minimax, price
-    limits = asked.weight * asked.level(g)[0][:, None] - g
+    limits = asked.weight * t[:, None] - g
     low = np.concatenate([lower, np.full((size, 1), -np.inf), np.zeros((size, 1)), np.full(g.shape, -np.inf)], axis=1)
     high = np.concatenate([upper, np.full((size, 2), np.inf), limits], axis=1)
     x, rows, box = np.zeros((size, variables + 2)), np.zeros(g.shape), np.zeros((size, variables))
