@@ -18,7 +18,7 @@ def run_ours(study: Study, seed: int, seconds: float, start_up: Callable[[], flo
     """Search a study for so many seconds, keeping every snapshot that is handed out.
 
     A front counts from the moment it was handed out; making the problem is part of the time. `start_up` says how long
-    imports took [s]; what the warm-up took beyond its own budget is added.
+    imports took [s]; what the warm-up took beyond its own budget is added, a last round that overran it too.
     """
     imported, before = start_up(), time.perf_counter()
     for _ in range(2):

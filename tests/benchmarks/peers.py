@@ -157,7 +157,7 @@ def _directions(wished: int) -> Array:
 def _search(
     algorithm: _Algorithm, study: Study, evaluate: Evaluate, seed: int, began: float, seconds: float
 ) -> tuple[list[Found], int]:
-    """Generations, one at least, until the time is over or no candidate is new: what each found; candidates measured."""
+    """Generations, one at least, until the time is over or nothing is new: what each found; candidates measured."""
     problem = importlib.import_module("pymoo.core.problem").Problem(
         n_var=len(study.variables),
         n_obj=len(objectives(study.goals)),
