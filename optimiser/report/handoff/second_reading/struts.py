@@ -106,8 +106,3 @@ def motion_ratio(axle: PlainAxle, side: Side, element: PlainElement, state: Stat
 def _moved(state: State, direction: State, by: float) -> State:
     a, b, c = (s + by * d for s, d in zip(state, direction, strict=True))
     return a, b, c
-
-
-def rocker_points(axle: PlainAxle, side: Side, at: SidePoint) -> list[Vector]:
-    """The rod's inboard eye and every pick-up that an element names, at one state of the left side [mm]."""
-    return [side.rocker.turned(point, at.angle) for point in axle.arm_points]
