@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimiser.report.handoff.second_reading.plain import MIRROR, PlainAxle, PlainElement, Vector, skew
-from optimiser.report.handoff.second_reading.side import Side, SidePoint
+from optimiser.report.handoff.second_reading.side import Side
 
 State = tuple[float, float, float]
 """(z_left, z_right, rack) [mm]."""
