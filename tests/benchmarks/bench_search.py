@@ -44,12 +44,14 @@ Runs = Mapping[str, Sequence[Trace]]
 @dataclass(frozen=True)
 class Score:
     """One kind of search: `fractions` of the best-known hypervolume by moment [s], each seed's; candidates a second;
-    start-up [s] of the first run, which compiles where anything is to be compiled, and the median of the others."""
+    start-up [s] of the first run, which compiles where anything is to be compiled, and the median of the others; cores'
+    worth of processor time that the runs got."""
 
     fractions: Mapping[float, Sequence[float]]
     speed: float
     first_start: float
     start: float
+    cores: float
 
     def median(self, mark: float) -> float:
         """The middle seed's fraction at a moment."""
@@ -73,6 +75,7 @@ def compare(study: Study, runs: Runs, seconds: float, kept: Array) -> dict[str, 
             median(one.speed for one in traces),
             starts[0],
             median(starts[1:] or starts),
+            median(one.cores for one in traces),
         )
     return scores
 
@@ -87,11 +90,12 @@ def table(scores: Mapping[str, Score]) -> Iterator[str]:
     """The scores as lines, two for each kind."""
     marks = next(iter(scores.values())).fractions
     head = "".join(f"{f'{mark:g} s':>8s}" for mark in marks)
-    yield f"{'':8s} {'':6s}{head}  candidates/s  start-up: first, later"
+    yield f"{'':8s} {'':6s}{head}  candidates/s  cores  start-up: first, later"
     for kind, score in scores.items():
         middle = "".join(f"{score.median(mark):8.3f}" for mark in marks)
         worst = "".join(f"{score.worst(mark):8.3f}" for mark in marks)
-        yield f"{kind:8s} median{middle}  {score.speed:12.0f}  {score.first_start:12.1f} s {score.start:5.1f} s"
+        pace = f"{score.speed:12.0f}  {score.cores:5.2f}"
+        yield f"{kind:8s} median{middle}  {pace}  {score.first_start:12.1f} s {score.start:5.1f} s"
         yield f"{'':8s} worst {worst}"
 
 

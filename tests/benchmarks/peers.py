@@ -24,7 +24,7 @@ from optimiser.search.problem import Batch
 from optimiser.study.study import Study
 from optimiser.study.variables import base_point, candidates
 from tests.benchmarks.scalar_twin import WheelTable, front_figures, wheel_table
-from tests.benchmarks.traces import Found, Trace, fronts_at, marks_within
+from tests.benchmarks.traces import Found, Trace, fronts_at, marks_within, processor_time
 
 Evaluate: TypeAlias = Callable[[Array], Batch]
 
@@ -55,12 +55,12 @@ def run_peer(kind: str, study: Study, seed: int, seconds: float, start_up: Calla
     `start_up` is asked once, when all is imported, how long that took [s]. Whatever feasible was ever met counts.
     """
     algorithm = _algorithm("nsga3" if kind == "nsga3" else "nsga2", len(objectives(study.goals)), _scatter(study, seed))
-    waited, began = start_up(), time.perf_counter()
+    waited, began, used = start_up(), time.perf_counter(), processor_time()
     evaluate = scalar_evaluate(study) if kind == "scalar" else batch_evaluate(study)
     found, evaluations = _search(algorithm, study, evaluate, seed, began, seconds)
-    searched = time.perf_counter() - began
+    searched, used = time.perf_counter() - began, processor_time() - used
     marks = marks_within(seconds)
-    return Trace(marks, fronts_at(found, marks, len(objectives(study.goals))), evaluations, searched, waited)
+    return Trace(marks, fronts_at(found, marks, len(objectives(study.goals))), evaluations, searched, waited, used)
 
 
 def batch_evaluate(study: Study) -> Evaluate:

@@ -73,6 +73,7 @@ def test_the_house_hands_over_what_it_found(monkeypatch: pytest.MonkeyPatch) -> 
     assert trace.evaluations > 0
     assert trace.times == tuple(sorted(trace.times))
     assert trace.start_up >= 1.0
+    assert trace.cores > 0.0
     assert len(trace.last) > 0
     assert nondominated(trace.last).all()
 
@@ -121,8 +122,8 @@ def test_the_kept_fronts_are_of_the_present_studies(name: str, tmp_path: Path) -
 
 def test_fractions_count_what_was_handed_out_in_time() -> None:
     corners = np.array([[0.0, 1.0], [1.0, 0.0]])
-    late = Trace((0.5, 1.5), (corners[:1], corners), 10, 2.0, 3.0)
-    never = Trace((0.5,), (corners[:0],), 10, 2.0, 1.0)
+    late = Trace((0.5, 1.5), (corners[:1], corners), 10, 2.0, 3.0, 1.0)
+    never = Trace((0.5,), (corners[:0],), 10, 2.0, 1.0, 1.0)
     score = compare(read_study(FRONT), {"ours": [late, never]}, 2.0, np.zeros((0, 2)))["ours"]
     assert score.fractions[1.0] == pytest.approx((0.11 / 0.21, 0.0))
     assert score.fractions[2.0] == pytest.approx((1.0, 0.0))
@@ -133,7 +134,7 @@ def test_fractions_count_what_was_handed_out_in_time() -> None:
 
 def test_targets_are_judged_by_the_worst_seed() -> None:
     def score(early: float, late: float) -> Score:
-        return Score({2.0: (0.9, early), 5.0: (1.0, late), 60.0: (1.0, late)}, 1.0, 1.0, 1.0)
+        return Score({2.0: (0.9, early), 5.0: (1.0, late), 60.0: (1.0, late)}, 1.0, 1.0, 1.0, 1.0)
 
     good = {"ours": score(0.8, 0.98), "nsga2": score(0.1, 0.5)}
     assert [reached for reached, _ in verdicts(good)] == [True, True]
@@ -180,6 +181,6 @@ def test_costs_by_size_hold_where_a_run_does_not_end(monkeypatch: pytest.MonkeyP
 def test_time_to_most_of_a_front_is_when_it_was_first_held(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     line = np.linspace(0.0, 1.0, 200)
     front = np.stack([line, (1.0 - np.sqrt(line)) ** 2], axis=1)
-    trace = Trace((0.5, 1.0, 1.5), (front[::100], front[::4], front), 10, 1.5, 0.0)
+    trace = Trace((0.5, 1.0, 1.5), (front[::100], front[::4], front), 10, 1.5, 0.0, 1.5)
     monkeypatch.setattr(bench_sizes, "run_apart", lambda *_: trace)
     assert bench_sizes.cost(FRONT, 10, 1.0, tmp_path).enough == 1.0

@@ -88,11 +88,11 @@ def test_a_kept_front_reads_back_and_only_for_its_own_study(tmp_path: Path) -> N
 
 
 def test_a_trace_gives_the_last_front_before_a_moment_and_reads_back(tmp_path: Path) -> None:
-    trace = Trace((0.5, 1.5), (CORNERS[:1], CORNERS), 300, 1.5, 0.7)
+    trace = Trace((0.5, 1.5), (CORNERS[:1], CORNERS), 300, 1.5, 0.7, 1.2)
     assert [len(trace.at(mark)) for mark in (0.4, 0.5, 1.0, 1.5, 9.0)] == [0, 1, 1, 2, 2]
     trace.save(tmp_path / "trace.npz")
     back = load(tmp_path / "trace.npz")
-    assert (back.times, back.evaluations, back.start_up, back.speed) == (trace.times, 300, 0.7, 200.0)
+    assert (back.times, back.evaluations, back.start_up, back.speed, back.cpu) == (trace.times, 300, 0.7, 200.0, 1.2)
     assert all(np.array_equal(one, other) for one, other in zip(back.fronts, trace.fronts, strict=True))
 
 

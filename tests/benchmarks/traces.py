@@ -3,6 +3,7 @@
 Symbols: T moments, N members of a front, M objectives.
 """
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -25,7 +26,7 @@ class Trace:
     """One run: `fronts` (N, M) of feasible, non-dominated objectives that it held at `times` (T,) [s], rising.
 
     Times count from after the start-up, whose length is `start_up` [s]; `evaluations`, candidates measured, took
-    `searched` [s].
+    `searched` [s] and `cpu` [s] of processor time.
     """
 
     times: tuple[float, ...]
@@ -33,11 +34,17 @@ class Trace:
     evaluations: int
     searched: float
     start_up: float
+    cpu: float
 
     @property
     def speed(self) -> float:
         """Candidates a second."""
         return self.evaluations / self.searched
+
+    @property
+    def cores(self) -> float:
+        """How many cores' worth of time the run got: below 1 on a machine that others use too."""
+        return self.cpu / self.searched
 
     @property
     def last(self) -> Array:
@@ -51,7 +58,7 @@ class Trace:
 
     def save(self, path: Path) -> None:
         """Write the run as an npz file without Python objects."""
-        numbers = np.array([self.evaluations, self.searched, self.start_up])
+        numbers = np.array([self.evaluations, self.searched, self.start_up, self.cpu])
         fronts = {f"front{k}": front for k, front in enumerate(self.fronts)}
         np.savez(path, allow_pickle=False, times=np.array(self.times), numbers=numbers, **fronts)
 
@@ -60,9 +67,14 @@ def load(path: Path) -> Trace:
     """Read what `Trace.save` wrote."""
     with np.load(path, allow_pickle=False) as kept:
         times = tuple(float(time) for time in kept["times"])
-        evaluations, searched, start_up = (float(number) for number in kept["numbers"])
+        evaluations, searched, start_up, cpu = (float(number) for number in kept["numbers"])
         fronts = tuple(kept[f"front{k}"] for k in range(len(times)))
-    return Trace(times, fronts, int(evaluations), searched, start_up)
+    return Trace(times, fronts, int(evaluations), searched, start_up, cpu)
+
+
+def processor_time() -> float:
+    """Processor time [s] of this process so far, and of the processes it started that have ended."""
+    return sum(os.times()[:4])
 
 
 @dataclass(frozen=True)
