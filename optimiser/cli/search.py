@@ -85,6 +85,7 @@ def _search(study: "Study", budget: "Budget", folder: "ResultsFolder") -> bool:
     """Search and save; whether it was interrupted."""
     from optimiser.cli.interrupts import Interrupts
     from optimiser.cli.progress import SearchProgress
+    from optimiser.search.recheck import Recheck
     from optimiser.search.run import Settings, search
 
     problem, parts = _compiled(study)
@@ -98,6 +99,7 @@ def _search(study: "Study", budget: "Budget", folder: "ResultsFolder") -> bool:
             before,
             lambda: interrupts.asked,
             parts,
+            Recheck(study),
         )
         for snapshot in found:
             progress.show(snapshot)
@@ -152,7 +154,7 @@ def _tell(out: "Path", interrupted: bool) -> int:
     """Show the head of the front, or the closest candidate, and what to type next."""
     from optimiser.report.front.closest import closest_lines
     from optimiser.report.front.frame import NothingFoundError, frame
-    from optimiser.report.front.listing import selection, shown
+    from optimiser.report.front.listing import held_between, selection, shown
     from optimiser.report.front.table import front_lines
     from optimiser.report.results.store import read_store
     from optimiser.report.tables.screen import width
@@ -165,7 +167,7 @@ def _tell(out: "Path", interrupted: bool) -> int:
         return INTERRUPTED if interrupted else error.exit_code
     rows = selection(front, None, None)
     _write(front_lines(front, shown(front, rows, HEAD), None, front.members, width()))
-    _write(["", f"next: rockwright front {out}", f"      rockwright handoff {out} ID -o FILE.yaml"])
+    _write(["", held_between(store), "", f"next: rockwright front {out}", f"      rockwright handoff {out} ID -o FILE.yaml"])
     return INTERRUPTED if interrupted else 0
 
 

@@ -17,7 +17,7 @@ from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Problem
 from optimiser.search.refinement import RETURN_STEPS, reach
 
-AHEAD = 1.5
+AHEAD = 1.2
 """The margin grows by so many times what was missed: members that are still to come may miss by more."""
 RETURNS = 2
 """How often those taken out are brought back; what misses once more is given up."""

@@ -74,6 +74,7 @@ def store(
         "feasible": [10.0, 60.0, 90.0],
         "members": [1.0, 3.0, 4.0],
         "hypervolume": [1.0, 6.0, 8.0],
+        "taken_out": [0.0, 2.0, 2.0],
     }
     columns = {name: list(column) for name, column in told.items()}
     return Store(Path("results/invented"), manifest, front, base, closest, {}, columns)

@@ -92,6 +92,13 @@ def late_growth(store: Store) -> float | None:
     return 1.0 - before / volumes[-1]
 
 
+def held_between(store: Store) -> str:
+    """A line on how many members were taken out because they missed a held goal between the travel points."""
+    out = int(store.growth["taken_out"][-1]) if store.growth["taken_out"] else 0
+    told = {0: "none was", 1: "1 was"}.get(out, f"{out:,} were")
+    return f"every member holds its goals between the travel points too; {told} taken out for missing one there"
+
+
 def _chosen(front: Frame, where: str) -> list[bool]:
     from optimiser.report.front.where import chosen  # noqa: PLC0415 - a parser that few calls need
 
