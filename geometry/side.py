@@ -16,7 +16,7 @@ from geometry.travel import AxleStates
 LARGEST_STEP = 4.0
 """Longest step between neighbours [mm]; longer ones get states in between. A rod's reserve between two neighbours is
 read from a cubic, whose error at this step is far below what separates an open loop from a closed one."""
-LEAP = 4
+LEAP = 8
 """Neighbours along a chain that the upright leaps over in one go; those in between start where the leap starts."""
 SAME = 9
 """States are the same when they agree to this many decimals of a mm."""

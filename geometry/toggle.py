@@ -91,6 +91,8 @@ def _reach(side: SideMotion, chain: Indices) -> tuple[Array, frozenset[tuple[flo
     which the links of some candidate lock, each as the travel of its two ends.
     """
     tree, failed = side.tree, side.status[..., chain] != Status.OK
+    if not failed.any():
+        return np.full(side.batch, tree.travel[chain[-1]]), frozenset()
     node = chain[np.argmax(failed, axis=-1)]
     parent, seed = tree.parent[node], tree.seed[node]
     locked = failed.any(axis=-1) & (_at(side.status, node) == Status.WHEEL_LOCKED)
