@@ -88,13 +88,17 @@ class Recheck:
         ends = np.cumsum((0, *self._program.sizes))
         for place, begin, end in zip(self._compiled, ends[:-1], ends[1:], strict=True):
             found[:, place] = parts[:, begin:end].max(axis=1)
-        rest = [place for place in range(len(self._goals)) if place not in self._compiled]
-        surveyed = self._survey(x, self._surroundings.plan) if rest else None
-        for place in rest:
-            goal = self._goals[place]
-            value = self._near(goal, surveyed, crests[place]) if place in crests else _all(goal, surveyed, len(x))
-            found[:, place] = -left(goal, value) / scale_of(goal)
+        if len(self._compiled) < len(self._goals):
+            self._fill(found, x, crests)
         return np.nan_to_num(found, nan=FAILED)
+
+    def _fill(self, found: Array, x: Array, crests: dict[int, Flags]) -> None:
+        """Write the columns of `found` that the program does not know, from a survey."""
+        surveyed = self._survey(x, self._surroundings.plan)
+        for place, goal in enumerate(self._goals):
+            if place not in self._compiled:
+                value = self._near(goal, surveyed, crests[place]) if place in crests else _all(goal, surveyed, len(x))
+                found[:, place] = -left(goal, value) / scale_of(goal)
 
     def _crests(self, x: Array) -> dict[int, Flags]:
         """Where each figure of both wheels is worse than around it: (N, S) by the place of its goal."""
@@ -110,9 +114,10 @@ class Recheck:
         asked[:, self._surroundings.columns] = self._surroundings.near(crests)
         element = goal.figure.rpartition(".")[0]
         states = StateSet.GRID if heights.shape[1] == len(surveyed.plan.pairs[StateSet.GRID].left) else StateSet.ALL
-        failed = out_of_lanes(surveyed.strut_status(element, states) != Status.OK, len(crests))
+        status = surveyed.strut_status(element, states).astype(np.float64)
+        failed = out_of_lanes(status, len(crests)) != float(Status.OK)
         value = np.where(asked, heights, -np.inf).max(axis=1)
-        return np.where((failed & asked).any(axis=1), np.nan, value if _is_largest(goal) else -value)
+        return np.where(np.any(failed & asked, axis=1), np.nan, value if _is_largest(goal) else -value)
 
     def _survey(self, x: Array, plan: Plan) -> Survey:
         axle = candidates(self._study, in_lanes(x))
