@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from optimiser.cli.durations import duration
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from optimiser.report.results.folder import ResultsFolder
@@ -21,7 +22,8 @@ Searches a study's variables for rockers that meet its held goals, and keeps tho
 is better in every objective. What is found is saved into the results folder every few seconds:
 Ctrl-C ends the search, keeps all of it and exits with 130, and --resume goes on from there. Without
 --for and --evaluations it searches for 60 seconds. Where nothing is feasible, the closest candidate
-is kept and shown with every goal that it misses (exit code 1). A study that has held goals alone
+is kept and shown with every goal that it misses, and with the smallest set of goals and bounds
+that exclude each other (exit code 1). A study that has held goals alone
 gets the geometry that meets them all with the most room. One study, seed and --evaluations give the
 same front on the same machine."""
 
@@ -41,6 +43,7 @@ NOTICEABLE = 2.0
 HEAD = 10
 """Members shown at the end."""
 INTERRUPTED = 130
+SEEKING_WHY = "nothing feasible: looking for what excludes itself, some seconds (all is saved, Ctrl-C ends it) ..."
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -85,26 +88,32 @@ def _search(study: "Study", budget: "Budget", folder: "ResultsFolder") -> bool:
     """Search and save; whether it was interrupted."""
     from optimiser.cli.interrupts import Interrupts
     from optimiser.cli.progress import SearchProgress
+    from optimiser.report.results.conclusions import conclusions
     from optimiser.search.recheck import Recheck
     from optimiser.search.run import Settings, search
 
     problem, parts = _compiled(study)
     before = folder.before.snapshot if folder.before else None
     saver = _Saver(study, folder)
-    with Interrupts() as interrupts, SearchProgress(budget, before) as progress:
-        found = search(
-            problem,
-            budget,
-            Settings(study.seed),
-            before,
-            lambda: interrupts.asked,
-            parts,
-            Recheck(study),
-        )
-        for snapshot in found:
-            progress.show(snapshot)
-            saver.offer(snapshot)
-        saver.save(snapshot)
+    with Interrupts() as interrupts:
+        with SearchProgress(budget, before) as progress:
+            found = search(
+                problem,
+                budget,
+                Settings(study.seed),
+                before,
+                lambda: interrupts.asked,
+                parts,
+                Recheck(study),
+            )
+            for snapshot in found:
+                progress.show(snapshot)
+                saver.offer(snapshot)
+            saver.save(snapshot)
+        if not interrupts.asked:
+            if not len(snapshot.ids):
+                sys.stderr.write(f"{SEEKING_WHY}\n")
+            saver.save(snapshot, conclusions(study, parts, snapshot, lambda: interrupts.asked))
         return interrupts.asked
 
 
@@ -145,9 +154,9 @@ class _Saver:
             ended = monotonic()
             self._next = ended + max(SAVE_EVERY, (ended - began) / SAVE_SHARE)
 
-    def save(self, snapshot: "Snapshot") -> None:
-        """Save."""
-        self._folder.save(snapshot, self._figures.of(snapshot))
+    def save(self, snapshot: "Snapshot", more: "Mapping[str, bytes] | None" = None) -> None:
+        """Save, with more data files by what they hold."""
+        self._folder.save(snapshot, self._figures.of(snapshot), more)
 
 
 def _tell(out: "Path", interrupted: bool) -> int:
@@ -167,7 +176,15 @@ def _tell(out: "Path", interrupted: bool) -> int:
         return INTERRUPTED if interrupted else error.exit_code
     rows = selection(front, None, None)
     _write(front_lines(front, shown(front, rows, HEAD), None, front.members, width()))
-    _write(["", held_between(store), "", f"next: rockwright front {out}", f"      rockwright handoff {out} ID -o FILE.yaml"])
+    _write(
+        [
+            "",
+            held_between(store),
+            "",
+            f"next: rockwright front {out}",
+            f"      rockwright handoff {out} ID -o FILE.yaml",
+        ]
+    )
     return INTERRUPTED if interrupted else 0
 
 

@@ -1,16 +1,16 @@
-"""The candidate that came nearest to feasible, where nothing is: which goals it misses and by how much."""
+"""The candidate that came nearest to feasible, where nothing is: which goals it misses and by how much, and why."""
 
-from collections.abc import Mapping
-
+from optimiser.report.front.asks import asked
+from optimiser.report.front.conflict import conflict_lines
 from optimiser.report.results.store import Store, Table
 from optimiser.report.tables.text_table import VARIABLE_DECIMALS, column, figures, spread
 
 
 def closest_lines(store: Store) -> list[str]:
-    """The closest candidate's missed goals, and where it lies, as lines of text; none where no candidate is kept."""
-    closest = store.closest
+    """The closest candidate's missed goals, where it lies, and what excludes itself; nothing of what is not kept."""
+    closest, why = store.closest, conflict_lines(store)
     if closest is None:
-        return []
+        return why
     held = store.manifest.held
     missed = [goal.figure for goal in held if not closest.left[goal.figure][0] >= 0.0]
     return [
@@ -19,6 +19,8 @@ def closest_lines(store: Store) -> list[str]:
         *_goals(store, closest, missed),
         "",
         *_variables(store, closest),
+        *([""] if why else []),
+        *why,
     ]
 
 
@@ -28,7 +30,7 @@ def _goals(store: Store, closest: Table, missed: list[str]) -> list[str]:
     return spread(
         [
             column("held goal", missed, left=True),
-            column("asked", [_asked(asks[name]) for name in missed], left=True),
+            column("asked", [asked(asks[name]) for name in missed], left=True),
             column("reached", [figures(closest.figures[name][0], entries[name].decimals + 1) for name in missed]),
             column("missed by", [figures(-closest.left[name][0], entries[name].decimals + 1) for name in missed]),
             column("", [entries[name].unit for name in missed], left=True),
@@ -48,10 +50,3 @@ def _variables(store: Store, closest: Table) -> list[str]:
         ],
         gap=2,
     )
-
-
-def _asked(asks: Mapping[str, float | str]) -> str:
-    """`1.1 +- 0.01`, `at least 380, at most 450`."""
-    if "aim" in asks:
-        return f"{asks['aim']:g} +- {asks['within']:g}"
-    return ", ".join(f"{key.replace('_', ' ')} {value:g}" for key, value in asks.items())

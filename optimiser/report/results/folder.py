@@ -101,14 +101,15 @@ class ResultsFolder:
     ) -> None:
         self._lock.release()
 
-    def save(self, snapshot: Snapshot, figures: SavedFigures) -> None:
+    def save(self, snapshot: Snapshot, figures: SavedFigures, more: Mapping[str, bytes] | None = None) -> None:
         """Put a state of the search into the folder, on the disk when this returns.
 
+        `more`: further data files by what they hold.
         Raises OSError where the system refuses; the folder then holds the save before, or this one whole.
         """
         self._number += 1
         contents = data_files(self._study, snapshot, figures.members, figures.base, figures.closest)
-        files = {kind: self._put(kind, data) for kind, data in contents.items()}
+        files = {kind: self._put(kind, data) for kind, data in (contents | dict(more or {})).items()}
         manifest = replace(
             self._manifest,
             save=self._number,

@@ -79,7 +79,7 @@ class Manifest:
     goals: tuple[GoalEntry, ...]
     save: int
     files: Mapping[str, DataFile]
-    """By what it holds: study, front, base, population, growth, closest."""
+    """By what it holds: study, front, base, population, growth, closest, conflict, prices."""
     figures: Mapping[str, FigureEntry] = field(default_factory=dict)
     versions: Mapping[str, str] = field(default_factory=dict)
     host: str = ""

@@ -1,7 +1,7 @@
 """A results folder read back as plain columns, each file against its checksum. Nothing in a folder is ever run."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from optimiser.errors import RockwrightError
@@ -14,6 +14,8 @@ READ_TRIES = 20
 
 GROWTH = ("evaluations", "seconds", "feasible", "members", "hypervolume", "taken_out")
 """The columns of the log of growth."""
+PRICES = ("low", "high")
+"""The columns of what bounds cost."""
 
 
 class NoResultsError(RockwrightError):
@@ -39,7 +41,9 @@ class Store:
     """A results folder at its last save.
 
     `front` holds the members; `base` one row, the study's own geometry; `closest` one row, the candidate nearest to
-    feasible where nothing is; `population` what evolution goes on from; `growth` the columns `GROWTH`.
+    feasible where nothing is; `population` what evolution goes on from; `growth` the columns `GROWTH`. `conflict`
+    says why nothing is feasible and `prices` what bounds cost (columns `low` and `high`, a row a variable): see
+    `optimiser.report.results.conclusions`; both empty where that is not known.
     """
 
     folder: Path
@@ -49,6 +53,8 @@ class Store:
     closest: Table | None
     population: Columns
     growth: Columns
+    conflict: Columns = field(default_factory=dict)
+    prices: Columns = field(default_factory=dict)
 
 
 def read_store(path: Path, population: bool = False) -> Store:
@@ -111,6 +117,8 @@ def _assembled(folder: Path, manifest: Manifest, tables: Mapping[str, Columns]) 
         closest=found.get("closest"),
         population=_picked(kind(tables["population"], "variable"), paths) if "population" in tables else _none(paths),
         growth=_picked(tables["growth"], GROWTH) if "growth" in tables else _none(GROWTH),
+        conflict=tables.get("conflict", {}),
+        prices=_picked(tables["prices"], PRICES) if "prices" in tables else {},
     )
 
 
