@@ -14,7 +14,7 @@ candidates, not in seconds, so that one seed gives one front whatever else the m
 Symbols: N starts, V variables, M objectives.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 import numpy as np
@@ -28,12 +28,16 @@ from optimiser.search.parts import PartsProblem
 from optimiser.search.refinement import reach, refine
 from optimiser.search.volume import reference_of, volume
 
-FIRST_STARTS = 256
-"""Points of the first round: enough to begin in every basin that is not small."""
+OPENING = 256
+"""Fresh starts before anything else is done: enough to begin in every basin that is not small."""
+OPENING_STARTS = 64
+"""Points of a round until then: few, so that a first front comes soon."""
 STARTS = 128
 """Points taken through a later round together."""
 REACH_STEPS, REFINE_STEPS, WALK_STEPS = 12, 14, 10
 """Steps at most: to the held goals, from there towards the front, and along it."""
+CLOSE_ENOUGH = 3e-4
+"""A refinement ends where a step promises less than this share of the objectives' ranges."""
 STEP_OVERHEAD = 4.0
 """What a step of one start costs beside its candidates (its quadratic program), in candidates."""
 CHILD_OVERHEAD = 2.0
@@ -65,19 +69,30 @@ they have on smooth problems a few seconds after the start."""
 
 @dataclass(frozen=True)
 class Habits:
-    """What was learned: the share of the hypervolume that each way gains for 1000 candidates; none before any round."""
+    """What was learned: each way's gain of the hypervolume for 1000 candidates, and how many were `started` afresh."""
 
-    gains: tuple[float, ...] = ()
+    gains: tuple[float, ...] = HOPES
+    started: float = 0.0
+
+    @classmethod
+    def of(cls, numbers: tuple[float, ...]) -> "Habits":
+        """Habits from the numbers that a snapshot keeps; new ones where it keeps none."""
+        return cls(numbers[:-1], numbers[-1]) if len(numbers) == len(Way) + 1 else cls()
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """What a snapshot keeps of them."""
+        return (*self.gains, self.started)
 
     def learned(self, way: Way, gain: float) -> "Habits":
         """These habits after a way gained so much."""
-        gains = list(self.gains or HOPES)
+        gains = list(self.gains)
         gains[way] = MEMORY * gains[way] + (1.0 - MEMORY) * gain
-        return Habits(tuple(gains))
+        return replace(self, gains=tuple(gains))
 
     def chances(self) -> Array:
         """(3,) the chance of each way, summing to 1."""
-        worth = np.array(self.gains or HOPES)
+        worth = np.array(self.gains)
         total = worth.sum()
         shares = worth / total if total > 0.0 else np.full(len(worth), 1.0 / len(worth))
         return np.asarray(LEAST + (1.0 - LEAST * len(worth)) * shares)
@@ -103,9 +118,8 @@ class Campaign:
 
     def advance(self, bench: Bench, rng: np.random.Generator) -> None:
         """One round."""
-        if not (self.habits.gains and len(bench.archive)):
+        if self.habits.started < OPENING or not len(bench.archive):
             self._seek(bench, rng)
-            self.habits = Habits(HOPES)
             return
         chances = self.habits.chances()
         way = Way(int(rng.choice(len(chances), p=chances)))
@@ -122,13 +136,14 @@ class Campaign:
 
     def _seek(self, bench: Bench, rng: np.random.Generator) -> None:
         """Starts while nothing is feasible: over the whole range, around the own geometry and the closest so far."""
-        spread = _spread(self._parts, FIRST_STARTS, rng)
-        near = FIRST_STARTS // 4
+        spread = _spread(self._parts, OPENING_STARTS, rng)
+        near = OPENING_STARTS // 4
         centre = bench.problem.start if bench.closest is None else bench.closest
         width = (self._parts.upper - self._parts.lower) * 0.05
         spread[:near] = centre + width * rng.standard_normal(spread[:near].shape)
         spread[0] = centre
         self._fresh(bench, np.clip(spread, self._parts.lower, self._parts.upper), rng)
+        self.habits = replace(self.habits, started=self.habits.started + OPENING_STARTS)
 
     def _fresh(self, bench: Bench, starts: Array, rng: np.random.Generator) -> None:
         """Take points to the held goals, and those that reach them towards the front."""
@@ -158,7 +173,7 @@ class Campaign:
         if not len(kept):
             self._evolve(bench, rng)
             return
-        refined = refine(self._parts, kept, weights[: len(kept)], shifts[: len(kept)], steps)
+        refined = refine(self._parts, kept, weights[: len(kept)], shifts[: len(kept)], steps, tolerance=CLOSE_ENOUGH)
         bench.charge(refined.evaluations, STEP_OVERHEAD * len(kept) * steps)
         bench.measure(refined.x)
 

@@ -89,7 +89,7 @@ class _Run:
         self._strategy: Evolution | Campaign = (
             Evolution(population, settings.population)
             if parts is None
-            else Campaign(parts, population, Habits(start.habits if start else ()))
+            else Campaign(parts, population, Habits.of(start.habits if start else ()))
         )
         self._keeper, self._size = keeper, settings.population
         if start is not None:
@@ -155,7 +155,7 @@ class _Run:
             reference=archive.reference,
             closest=bench.closest,
             closest_violation=bench.closest_violation,
-            habits=self._strategy.habits.gains if isinstance(self._strategy, Campaign) else (),
+            habits=self._strategy.habits.numbers if isinstance(self._strategy, Campaign) else (),
             margin=() if keeper is None else tuple(keeper.margin.tolist()),
         )
 
