@@ -11,12 +11,15 @@ HELP = """\
 Shows the set that a search has found: one line a member, its objectives (the best of each marked),
 its held figures, the held goal with the least left, and the variables that sit on a bound. The
 study's own geometry (base) and the knee are always listed. --where takes comparisons of figures,
-objectives and variables (<, <=, >, >=, =) with numbers, joined by and, or, and brackets."""
+objectives and variables (<, <=, >, >=, =) with numbers, joined by and, or, and brackets. --prices
+tells what each bound and held goal costs a member: by how much every objective would gain, the
+others no worse, if that one gave way (1 mm more rocker.pivot.y: 0.4 mm less rocker.top_height)."""
 
 EXAMPLE = """\
 rockwright front results/front --sort rocker.arm_sum --top 10
   rockwright front results/front --where "heave.crosstalk < 3 and rocker.pivot.y > 200"
-  rockwright front results/front --compare base knee"""
+  rockwright front results/front --compare base knee
+  rockwright front results/front --prices knee"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--where", metavar="CONDITION", help='which members, such as "heave.crosstalk < 3"')
     parser.add_argument("--top", metavar="N", type=_count, help="how many members (default 25; --json: all)")
     parser.add_argument("--compare", nargs=2, metavar="ID", help="two members, or base, or knee: what differs")
+    parser.add_argument("--prices", metavar="ID", help="what a member would gain if a bound or held goal gave way")
     parser.add_argument("--json", action="store_true", help="one JSON document with every figure at full precision")
 
 
@@ -54,6 +58,8 @@ def _lines(front: "Frame", args: argparse.Namespace) -> list[str]:
 
     if args.compare:
         return _compared(front, args)
+    if args.prices:
+        return _priced(front, args)
     rows = selection(front, args.sort, args.where)
     members = [row for row in rows if row < front.members]
     if args.json:
@@ -72,6 +78,17 @@ def _compared(front: "Frame", args: argparse.Namespace) -> list[str]:
 
     a, b = (front.row(name) for name in args.compare)
     return [compare_json(front, a, b)] if args.json else compare_lines(front, a, b)
+
+
+def _priced(front: "Frame", args: argparse.Namespace) -> list[str]:
+    from pathlib import Path
+
+    from optimiser.report.front.prices import member_prices, price_json, price_lines
+    from optimiser.report.results.loading import load
+
+    row = front.row(args.prices)
+    prices = member_prices(front, row, load(Path(args.results)).study())
+    return [price_json(front, row, prices)] if args.json else price_lines(front, row, prices)
 
 
 def _write(lines: list[str]) -> None:

@@ -18,6 +18,8 @@ FEWEST_RANKED = 5
 """Fewer members than this say nothing about correlation."""
 LAST_SHARE = 0.25
 """The hypervolume's growth is told over this last share of the evaluations."""
+COSTS = 2
+"""Bounds that are named for what they cost."""
 DEFAULT_TOP = 25
 """Members shown where nothing is said."""
 
@@ -34,6 +36,14 @@ class Alike:
 @dataclass(frozen=True)
 class Crowd:
     """A bound that many members sit on: `share` of them, 0..1."""
+
+    bound: Bound
+    share: float
+
+
+@dataclass(frozen=True)
+class Cost:
+    """A bound, and what every objective would gain at once if it gave 1 % of its range: a share of its own range."""
 
     bound: Bound
     share: float
@@ -80,6 +90,17 @@ def crowds(front: Frame) -> tuple[Crowd, ...]:
     counts = Counter(bound for row in range(front.members) for bound in front.bounds(row))
     shares = [Crowd(bound, count / front.members) for bound, count in counts.most_common()]
     return tuple(crowd for crowd in shares if crowd.share > CROWDED)
+
+
+def costs(front: Frame) -> tuple[Cost, ...]:
+    """The bounds that cost the front most, the dearest first; none where that is not known or nothing costs."""
+    prices, variables = front.store.prices, front.store.manifest.variables
+    found = [
+        Cost(Bound(one.path, end), share)
+        for end, column in prices.items()
+        for one, share in zip(variables, column, strict=True)
+    ]
+    return tuple(sorted((cost for cost in found if cost.share > 0.0), key=lambda cost: -cost.share)[:COSTS])
 
 
 def late_growth(store: Store) -> float | None:

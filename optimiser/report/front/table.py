@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
 from optimiser.report.front.frame import Frame
-from optimiser.report.front.listing import LAST_SHARE, alike, crowds, late_growth
+from optimiser.report.front.listing import LAST_SHARE, alike, costs, crowds, late_growth
 from optimiser.report.front.short_names import short_figures, short_paths
 from optimiser.report.tables.screen import BEST, MISSED
 from optimiser.report.tables.text_table import GAP, VARIABLE_DECIMALS, Column, figures, spread
@@ -21,7 +21,8 @@ def front_lines(front: Frame, rows: Sequence[int], sort: str | None, selected: i
     The column that the rows are sorted by is shown even if no goal asks for it.
     """
     notes = [line for note in _footer(front, rows, selected) for line in _wrapped(note, wide)]
-    return [*_header(front), "", *_table(front, rows, sort, wide), "", *notes]
+    header = [line for told in _header(front) for line in _wrapped(told, wide)]
+    return [*header, "", *_table(front, rows, sort, wide), "", *notes]
 
 
 def _header(front: Frame) -> Iterator[str]:
@@ -37,6 +38,9 @@ def _header(front: Frame) -> Iterator[str]:
         yield f"{pair.first} and {pair.second} {told} (rank correlation {pair.correlation:.3f})"
     for crowd in crowds(front):
         yield f"{_percent(crowd.share)} of the members sit on the {crowd.bound.end} bound of {crowd.bound.path}"
+    dear = ", ".join(f"{cost.bound.path} {cost.bound.end} {100.0 * cost.share:.2g} %" for cost in costs(front))
+    if dear:
+        yield f"the bounds that cost most: {dear} (what all objectives gain of their ranges if it gives 1 % of its own)"
 
 
 def _percent(share: float) -> str:

@@ -32,7 +32,8 @@ def conclusions(
 ) -> dict[str, bytes]:
     """The data files by what they hold: `prices` of a front, `conflict` without one; none where `stop` ended it."""
     if len(snapshot.ids):
-        low, high = dearest(problem, snapshot.x, snapshot.objectives)
+        kept = problem.kept(np.array(snapshot.margin)) if len(snapshot.margin) else problem
+        low, high = dearest(kept, snapshot.x, snapshot.objectives)
         return {"prices": encode({"low": low.tolist(), "high": high.tolist()})}
     known = [base_point(study), *([] if snapshot.closest is None else [snapshot.closest])]
     found = find_conflict(problem, np.array(known), study.seed, stop) if problem.held else None

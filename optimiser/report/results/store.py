@@ -109,6 +109,9 @@ def _columns(folder: Path, manifest: Manifest, name: str) -> Columns:
 def _assembled(folder: Path, manifest: Manifest, tables: Mapping[str, Columns]) -> Store:
     paths = [variable.path for variable in manifest.variables]
     found = {name: _table(tables[name], manifest, paths) for name in ("front", "base", "closest") if name in tables}
+    prices = _picked(tables["prices"], PRICES) if "prices" in tables else {}
+    if any(len(column) != len(paths) for column in prices.values()):
+        raise ValueError("the prices are not those of the variables")
     return Store(
         folder=folder,
         manifest=manifest,
@@ -118,7 +121,7 @@ def _assembled(folder: Path, manifest: Manifest, tables: Mapping[str, Columns]) 
         population=_picked(kind(tables["population"], "variable"), paths) if "population" in tables else _none(paths),
         growth=_picked(tables["growth"], GROWTH) if "growth" in tables else _none(GROWTH),
         conflict=tables.get("conflict", {}),
-        prices=_picked(tables["prices"], PRICES) if "prices" in tables else {},
+        prices=prices,
     )
 
 
