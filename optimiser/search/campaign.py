@@ -8,6 +8,8 @@ what reaches them. Every later round does one of three things:
 - fresh: new points spread over the whole range, as in the first round, which keep the search out of one basin;
 - evolve: one generation of evolution from members of the front, for what derivatives do not see.
 
+Of objectives that are one quantity on the front (`optimiser.search.one_quantity`) refinement goes by the first alone.
+
 How often each is done is learned from what it gained of the hypervolume for its cost. The cost is counted in
 candidates, not in seconds, so that one seed gives one front whatever else the machine does.
 
@@ -24,7 +26,8 @@ from scipy.stats import qmc
 from geometry.arrays import Array, Indices
 from optimiser.search.bench import Bench
 from optimiser.search.evolution import POPULATION, Evolution
-from optimiser.search.parts import PartsProblem
+from optimiser.search.one_quantity import surplus
+from optimiser.search.parts import PartsProblem, total_violation
 from optimiser.search.refinement import reach, refine
 from optimiser.search.volume import reference_of, volume
 
@@ -32,6 +35,8 @@ OPENING = 256
 """Fresh starts before anything else is done: enough to begin in every basin that is not small."""
 OPENING_STARTS = 64
 """Points of a round until then: few, so that a first front comes soon."""
+NEAREST, NEARBY = 16, 0.02
+"""Points around the closest candidate, and how widely they are scattered, as a share of the ranges."""
 STARTS = 128
 """Points taken through a later round together."""
 REACH_STEPS, REFINE_STEPS, WALK_STEPS = 12, 14, 10
@@ -46,6 +51,8 @@ SMALLEST_SHIFT, LARGEST_SHIFT = 0.01, 0.2
 """Shifts along the front, as shares of an objective's range."""
 SHIFTED = 0.5
 """Share of the objectives that are shifted."""
+FREE = 1e3
+"""Shift, in ranges, that leaves an objective free."""
 ONE_SIDED = 0.4
 """Concentration of the random weights: below 1 most of a weight falls on few objectives."""
 LEAST = 0.05
@@ -144,6 +151,20 @@ class Campaign:
         spread[0] = centre
         self._fresh(bench, np.clip(spread, self._parts.lower, self._parts.upper), rng)
         self.habits = replace(self.habits, started=self.habits.started + OPENING_STARTS)
+        if bench.closest is not None:
+            self._approach(bench, bench.closest, rng)
+
+    def _approach(self, bench: Bench, closest: Array, rng: np.random.Generator) -> None:
+        """From around the closest candidate, make its total violation as small as it will be."""
+        width = NEARBY * (self._parts.upper - self._parts.lower)
+        around = closest + width * rng.standard_normal((NEAREST, len(closest)))
+        around[0] = closest
+        starts = self._affordable(bench, np.clip(around, self._parts.lower, self._parts.upper), REFINE_STEPS)
+        if len(starts):
+            one = np.ones((len(starts), 1))
+            nearer = refine(total_violation(self._parts), starts, one, np.zeros_like(one), REFINE_STEPS)
+            bench.charge(nearer.evaluations, STEP_OVERHEAD * len(starts) * REFINE_STEPS)
+            bench.measure(nearer.x)
 
     def _fresh(self, bench: Bench, starts: Array, rng: np.random.Generator) -> None:
         """Take points to the held goals, and those that reach them towards the front."""
@@ -167,8 +188,12 @@ class Campaign:
         self, bench: Bench, starts: Array, scales: Array, steps: int, rng: np.random.Generator, *, shifted: bool
     ) -> None:
         size = (len(starts), self._parts.objectives)
-        weights = scales * rng.dirichlet(np.full(size[1], ONE_SIDED), size[0])
-        shifts = scales * _shifts(size, rng) if shifted else np.zeros(size)
+        spare = surplus(bench.archive.objectives)
+        weights, shifts = np.zeros(size), np.zeros(size)
+        weights[:, ~spare] = scales[~spare] * rng.dirichlet(np.full((~spare).sum(), ONE_SIDED), size[0])
+        if shifted:
+            shifts = scales * _shifts(size, rng)
+        shifts[:, spare] = FREE * scales[spare]
         kept = self._affordable(bench, starts, steps)
         if not len(kept):
             self._evolve(bench, rng)
@@ -220,7 +245,7 @@ def _shifts(size: tuple[int, int], rng: np.random.Generator) -> Array:
 
 def _roomy(bench: Bench, count: int, rng: np.random.Generator) -> Indices:
     """Rows of `count` members, drawn with their distance from the nearest other member as weight."""
-    share = bench.archive.objectives / _scales(bench)
+    share = (bench.archive.objectives / _scales(bench))[:, ~surplus(bench.archive.objectives)]
     if len(share) <= 2:
         return rng.integers(len(share), size=count)
     distances, _ = cKDTree(share).query(share, k=2)

@@ -62,3 +62,16 @@ class PartsProblem:
 def unmeasured(parts: Array) -> Flags:
     """Which candidates have a part, of (..., R), that could not be measured. A large number is not one of them."""
     return np.asarray((parts == FAILED).any(axis=-1))
+
+
+def total_violation(problem: PartsProblem) -> PartsProblem:
+    """The problem of missing the held goals by as little as can be: one objective, and nothing held.
+
+    The objective is the root of the sum of the squares of what is missed, as in `optimiser.search.problem.Batch.total`.
+    """
+
+    def total(x: Array) -> Array:
+        _, violations = problem.largest(problem.measure(x))
+        return np.asarray(np.linalg.norm(np.maximum(violations, 0.0), axis=1, keepdims=True))
+
+    return replace(problem, objectives=1, owner=np.zeros(1, dtype=np.intp), parts=total)
