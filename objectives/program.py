@@ -22,7 +22,7 @@ import numpy as np
 from geometry.arrays import Array, Indices
 from geometry.axle import Arm, Axle, CornerStrut, Mode
 from geometry.compiled import compiled
-from geometry.hardpoints import Hardpoints, element_pickups, place
+from geometry.hardpoints import Hardpoints, batch_shape, element_pickups, place
 from geometry.lanes import LANES
 from geometry.rocker import lever_of, static_branch
 from geometry.rod import carry_rod_eye
@@ -87,7 +87,7 @@ class Program:
     def run(self, axle: Axle) -> Array:
         """The parts (blocks * LANES, R) of a batch laid out in lanes; NaN where an axle cannot be at a state."""
         points = place(axle)
-        blocks = points.rod_length.shape[0] if points.rod_length.ndim else 1
+        blocks = next(iter(batch_shape(axle)), 1)
         table = self._table.fill(axle, points, self._memory, blocks)
         parts = np.empty((blocks * LANES, len(self._made)))
         _combine(table, self._made, self._affine, parts)
