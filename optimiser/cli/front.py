@@ -10,7 +10,8 @@ if TYPE_CHECKING:
 HELP = """\
 Shows the set that a search has found: one line a member, its objectives (the best of each marked),
 its held figures, the held goal with the least left, and the variables that sit on a bound. The
-study's own geometry (base) and the knee are always listed. --where takes comparisons of figures,
+study's own geometry (base) and the knee are always listed. Members that differ in no objective and
+no variable by as much as counts stand as one line: 17 (+4) has four like it. --where takes comparisons of figures,
 objectives and variables (<, <=, >, >=, =) with numbers, joined by and, or, and brackets. --prices
 tells what each bound and held goal costs a member: by how much every objective would gain, the
 others no worse, if that one gave way (1 mm more rocker.pivot.y: 0.4 mm less rocker.top_height)."""
@@ -28,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--sort", metavar="FIGURE", help="order: a figure, objective (best first) or variable")
     parser.add_argument("--where", metavar="CONDITION", help='which members, such as "heave.crosstalk < 3"')
     parser.add_argument("--top", metavar="N", type=_count, help="how many members (default 25; --json: all)")
+    parser.add_argument("--every", action="store_true", help="a line for every member, near-twins too")
     parser.add_argument("--compare", nargs=2, metavar="ID", help="two members, or base, or knee: what differs")
     parser.add_argument("--prices", metavar="ID", help="what a member would gain if a bound or held goal gave way")
     parser.add_argument("--json", action="store_true", help="one JSON document with every figure at full precision")
@@ -67,10 +69,12 @@ def _lines(front: "Frame", args: argparse.Namespace) -> list[str]:
 
         return [front_json(front, members[: args.top])]
     from optimiser.report.front.table import front_lines
+    from optimiser.report.front.twins import folded
     from optimiser.report.tables.screen import width
 
     top = DEFAULT_TOP if args.top is None else args.top
-    return front_lines(front, shown(front, rows, top), args.sort, len(members), width())
+    like = dict.fromkeys(rows, 0) if args.every else folded(front, rows)
+    return front_lines(front, shown(front, list(like), top), args.sort, len(members), width(), like)
 
 
 def _compared(front: "Frame", args: argparse.Namespace) -> list[str]:

@@ -165,6 +165,7 @@ def _tell(out: "Path", interrupted: bool) -> int:
     from optimiser.report.front.frame import NothingFoundError, frame
     from optimiser.report.front.listing import held_between, selection, shown
     from optimiser.report.front.table import front_lines
+    from optimiser.report.front.twins import folded
     from optimiser.report.results.store import read_store
     from optimiser.report.tables.screen import width
 
@@ -174,8 +175,8 @@ def _tell(out: "Path", interrupted: bool) -> int:
     except NothingFoundError as error:
         _write([*closest_lines(store), "", str(error)])
         return INTERRUPTED if interrupted else error.exit_code
-    rows = selection(front, None, None)
-    _write(front_lines(front, shown(front, rows, HEAD), None, front.members, width()))
+    like = folded(front, selection(front, None, None))
+    _write(front_lines(front, shown(front, list(like), HEAD), None, front.members, width(), like))
     _write(
         [
             "",

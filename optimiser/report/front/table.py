@@ -1,6 +1,6 @@
 """The front as lines of text: what is true of all of it, then one line a member, within the width of the screen."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate
 
 from optimiser.report.front.frame import Frame
@@ -15,14 +15,18 @@ MORE = " high +9"
 """What may stand behind a variable's name in the column of active bounds."""
 
 
-def front_lines(front: Frame, rows: Sequence[int], sort: str | None, selected: int, wide: int) -> list[str]:
+def front_lines(
+    front: Frame, rows: Sequence[int], sort: str | None, selected: int, wide: int, like: Mapping[int, int] | None = None
+) -> list[str]:
     """The front in lines of at most `wide` characters: `rows`, of the `selected` members that a condition left.
 
-    The column that the rows are sorted by is shown even if no goal asks for it.
+    The column that the rows are sorted by is shown even if no goal asks for it. `like` is how many near-twins a row
+    stands for beside itself (see `optimiser.report.front.twins`).
     """
-    notes = [line for note in _footer(front, rows, selected) for line in _wrapped(note, wide)]
+    like = like or {}
+    notes = [line for note in _footer(front, rows, selected, like) for line in _wrapped(note, wide)]
     header = [line for told in _header(front) for line in _wrapped(told, wide)]
-    return [*header, "", *_table(front, rows, sort, wide), "", *notes]
+    return [*header, "", *_table(front, rows, sort, wide, like), "", *notes]
 
 
 def _header(front: Frame) -> Iterator[str]:
@@ -49,8 +53,8 @@ def _percent(share: float) -> str:
     return f"{percent:.0f} %" if percent >= 9.95 else f"{percent:.1f} %"
 
 
-def _table(front: Frame, rows: Sequence[int], sort: str | None, wide: int) -> list[str]:
-    names = Column(("", "", "id"), [front.label(row) for row in rows], left=True)
+def _table(front: Frame, rows: Sequence[int], sort: str | None, wide: int, like: Mapping[int, int]) -> list[str]:
+    names = Column(("", "", "id"), [_name(front, row, like.get(row, 0)) for row in rows], left=True)
     before, held, margin = (
         [names, *_sorted_by(front, rows, sort), *_objectives(front, rows)],
         _held(front, rows),
@@ -71,6 +75,11 @@ def _table(front: Frame, rows: Sequence[int], sort: str | None, wide: int) -> li
     left_out = ", ".join(goal.figure for goal in front.store.manifest.held[fitting:])
     told = _wrapped(f"no room for {left_out}: widen the terminal, or see --compare or --json", wide) if left_out else []
     return [*lines, *([""] if meant or told else []), *meant, *told]
+
+
+def _name(front: Frame, row: int, like: int) -> str:
+    """`17 knee (+4)`."""
+    return f"{front.label(row)} (+{like})" if like else front.label(row)
 
 
 def _wrapped(text: str, wide: int) -> list[str]:
@@ -155,9 +164,12 @@ def _bounds(front: Frame, row: int, short: dict[str, str], room: int) -> str:
     return f"{len(entries)} of them" if entries else ""
 
 
-def _footer(front: Frame, rows: Sequence[int], selected: int) -> Iterator[str]:
-    more = selected - sum(row < front.members for row in rows)
+def _footer(front: Frame, rows: Sequence[int], selected: int, like: Mapping[int, int]) -> Iterator[str]:
+    twins = sum(like.get(row, 0) for row in rows)
+    more = selected - twins - sum(row < front.members for row in rows)
     if more > 0:
         yield f"members not shown: {more}; --top {front.members} shows all, --sort and --where choose"
+    if twins:
+        yield "(+1): one more like it, in every objective and variable too near to be another choice; --every lists it"
     yield f"{BEST} best of the front   {MISSED} misses a held goal   base: the study's own geometry"
     yield "knee: the member whose worst objective is least far from its best, as a share of its range"
