@@ -1,17 +1,20 @@
-"""The numerical heart of an axle's motion, behind one door: the rocker's loop and a strut's length at many states.
+"""The numerical heart of an axle's motion, behind one door: upright, rocker loop and strut lengths at many states.
 
-`PLAIN` is numpy, for any batch. `geometry.lanes` holds the same two functions compiled, for batches laid out in lanes.
+`PLAIN` is numpy, for any batch. `geometry.lanes` holds the same functions compiled, for batches laid out in lanes.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 
 from geometry.arrays import MIRROR_Y, Array, Indices, dot, norm
+from geometry.axle import Link, Wheel
 from geometry.hardpoints import Hardpoints
 from geometry.rocker import Lever, Loop, Turn, close_loop, reserve_rate, turn_rate
-from geometry.side import Pairs
+from geometry.side import Pairs, SideTree
+from geometry.upright import UprightMotion, trace_upright
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,10 @@ class Pull:
 
 
 class Kernel(Protocol):
-    """The two functions that a search spends its time in."""
+    """The functions that a search spends its time in."""
+
+    def trace(self, wheel: Wheel, links: Mapping[str, Link], tree: SideTree) -> UprightMotion:
+        """Follow the upright along a tree of side states, as in `geometry.upright.trace_upright`."""
 
     def close(self, eye: Array, eye_rate: Array, points: Hardpoints) -> Closing:
         """Close the loop for the rod's outboard eyes (..., K, 3) [mm] with velocities (..., K, 3, 2) [mm/mm]."""
@@ -64,6 +70,9 @@ class Kernel(Protocol):
 
 class _Plain:
     """Numpy for batches of any shape."""
+
+    def trace(self, wheel: Wheel, links: Mapping[str, Link], tree: SideTree) -> UprightMotion:
+        return trace_upright(wheel, links, tree)
 
     def close(self, eye: Array, eye_rate: Array, points: Hardpoints) -> Closing:
         loop = close_loop(eye, points)

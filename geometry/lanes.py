@@ -16,15 +16,19 @@ this module's slow twin; with NUMBA_DISABLE_JIT=1 these loops run as plain Pytho
 """
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
 from geometry.arrays import Array, Indices
+from geometry.axle import Link, Wheel
 from geometry.compiled import compiled
 from geometry.hardpoints import Hardpoints
 from geometry.kernel import Closing, Kernel, Pull
 from geometry.rocker import Lever, Loop, Turn, static_branch
-from geometry.side import Pairs
+from geometry.side import Pairs, SideTree
+from geometry.upright import UprightMotion, trace_upright
+from geometry.upright_compiled import trace_upright_compiled
 
 LANES = 16
 """Candidates side by side in the innermost loop: four vectors of four numbers, enough to hide a division's latency."""
@@ -44,6 +48,12 @@ def out_of_lanes(values: Array, count: int) -> Array:
 
 class _Lanes:
     """The compiled kernel, for batch axes (blocks, LANES)."""
+
+    def trace(self, wheel: Wheel, links: Mapping[str, Link], tree: SideTree) -> UprightMotion:
+        """Compiled where uprights have batch axes: one alone is not worth waiting for a compiler."""
+        ends = [end for link in links.values() for end in (link.inboard, link.outboard)]
+        many = any(point.ndim > 1 for point in (wheel.centre, *ends))
+        return (trace_upright_compiled if many else trace_upright)(wheel, links, tree)
 
     def close(self, eye: Array, eye_rate: Array, points: Hardpoints) -> Closing:
         blocks = points.rod_length.shape[0]

@@ -36,7 +36,7 @@ class Evaluator:
         self._kernel = kernel
         self._travel = travel
         self._names = None if names is None else tuple(names)
-        self._memory = UprightMemory()
+        self._memory = UprightMemory(kernel)
 
     def evaluate(self, axle: Axle) -> Evaluation:
         """The figures of one batch, as in `evaluate`."""

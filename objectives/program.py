@@ -23,7 +23,7 @@ from geometry.arrays import Array, Indices
 from geometry.axle import Arm, Axle, CornerStrut, Mode
 from geometry.compiled import compiled
 from geometry.hardpoints import Hardpoints, batch_shape, element_pickups, place
-from geometry.lanes import LANES
+from geometry.lanes import KERNEL, LANES
 from geometry.rocker import lever_of, static_branch
 from geometry.rod import carry_rod_eye
 from geometry.tabulate import Kind, tabulate
@@ -75,7 +75,7 @@ class Program:
     """
 
     def __init__(self, goals: Sequence[Goal], axle: Axle, plan: Plan) -> None:
-        self._plan, self._memory = plan, UprightMemory()
+        self._plan, self._memory = plan, UprightMemory(KERNEL)
         self._table = _Table(axle, plan)
         rows = [_rows_of(goal, self._table) for goal in goals]
         self.known = tuple(place for place, made in enumerate(rows) if made)

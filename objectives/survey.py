@@ -29,7 +29,7 @@ from geometry.travel import (
     roll_states,
     travel_points,
 )
-from geometry.upright import UprightMotion, trace_upright
+from geometry.upright import UprightMotion
 
 
 class StateSet(StrEnum):
@@ -117,9 +117,13 @@ def _joined(first: AxleStates, second: AxleStates) -> AxleStates:
 
 
 class UprightMemory:
-    """Keeps how an upright moves along a tree, so that it is solved once an outboard geometry and not once a call."""
+    """Keeps how an upright moves along a tree, so that it is solved once an outboard geometry and not once a call.
 
-    def __init__(self) -> None:
+    Solving is left to a kernel.
+    """
+
+    def __init__(self, kernel: Kernel = PLAIN) -> None:
+        self._kernel = kernel
         self._kept: dict[int, tuple[bytes, SideTree, UprightMotion]] = {}
 
     def trace(self, axle: Axle, tree: SideTree) -> UprightMotion:
@@ -127,7 +131,7 @@ class UprightMemory:
         key = _outboard_bytes(axle)
         kept = self._kept.get(id(tree))
         if kept is None or kept[0] != key:
-            kept = key, tree, trace_upright(axle.wheel, axle.links, tree)
+            kept = key, tree, self._kernel.trace(axle.wheel, axle.links, tree)
             self._kept[id(tree)] = kept
         return kept[2]
 

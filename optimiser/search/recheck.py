@@ -57,7 +57,7 @@ class Recheck:
     def __init__(self, study: Study) -> None:
         self._study, self._goals = study, held(study.goals)
         self._of_both = [place for place, goal in enumerate(self._goals) if _depends_on_both_wheels(goal)]
-        self._memory = UprightMemory()
+        self._memory = UprightMemory(KERNEL)
         self._grid = Grid(study.travel)
         self.largest_margin = np.array([MOST if isinstance(goal, Band) else np.inf for goal in self._goals])
         self._look_around(np.zeros(len(self._grid), dtype=np.bool_))

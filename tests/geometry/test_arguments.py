@@ -85,12 +85,14 @@ def small_functions(axle: Axle) -> None:
     geometry.side.pair_up(AxleStates(np.array([1.0]), np.array([2.0]), np.array([3.0])))
     geometry.travel.roll_states(np.array([1.0]))
     geometry.travel.grid_states(travel_of(axle))
-    objectives.survey.plan_states(travel_of(axle))
+    objectives.survey.plan_over(travel_of(axle), geometry.travel.grid_states(travel_of(axle)))
 
 
 def compiled_kernel(axle: Axle) -> None:
     batch = scatter(axle, (2, geometry.lanes.LANES), links=False)
     objectives.evaluate.Evaluator(travel_of(axle), None, geometry.lanes.KERNEL).evaluate(batch)
+    many = scatter(axle, (1, geometry.lanes.LANES), links=True)
+    objectives.evaluate.Evaluator(travel_of(axle), ("heave.motion_ratio",), geometry.lanes.KERNEL).evaluate(many)
     plan = objectives.survey.plan_states(travel_of(axle))
     assert objectives.program.Program(GOALS, axle, plan).run(batch).shape[0] == 2 * geometry.lanes.LANES
 
