@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from objectives.catalogue import figure_names
-from objectives.goals import objective_values, objectives
+from objectives.goals import held, objective_values, objectives
 from optimiser.report.results.folder import SavedFigures, open_for_search
 from optimiser.search.snapshot import GrowthPoint, Snapshot
 from optimiser.study.read import read_study
@@ -40,7 +40,7 @@ def record(members: int, seed: int = 1, nulls: bool = False) -> tuple[Snapshot, 
         figures["heave.left_right_split"] = np.full(members, np.nan)
     base = {name: float(rng.normal(50.0, 20.0)) for name in names} | {"heave.left_right_split": np.nan}
     wishes = objective_values(study.goals, figures)
-    growth = tuple(GrowthPoint(1000 * k, 0.1 * k, 10 * k, min(k, members), k / 7.0) for k in range(1, 9))
+    growth = tuple(GrowthPoint(1000 * k, 0.1 * k, 10 * k, min(k, members), k / 7.0, 3 * k) for k in range(1, 9))
     snapshot = Snapshot(
         ids=np.arange(3, 3 + members) if members else np.empty(0, dtype=np.int64),
         x=rng.uniform(low, high, (members, len(low))),
@@ -53,6 +53,7 @@ def record(members: int, seed: int = 1, nulls: bool = False) -> tuple[Snapshot, 
         reference=rng.random(len(objectives(study.goals))) if members else None,
         closest=None,
         closest_violation=0.0 if members else np.inf,
+        margin=tuple(rng.random(len(held(study.goals))).tolist()) if members else (),
     )
     return snapshot, SavedFigures(figures, base)
 

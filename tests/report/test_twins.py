@@ -2,15 +2,19 @@
 
 import math
 from dataclasses import replace
+from pathlib import Path
 from random import Random
 
+import numpy as np
 import pytest
 
+from optimiser.cli.main import main
 from optimiser.report.front.frame import Frame, frame
-from optimiser.report.front.listing import selection, shown
+from optimiser.report.front.listing import held_between, selection, shown
 from optimiser.report.front.table import front_lines
 from optimiser.report.front.twins import ALIKE, LOOKED_UP_BY, NEAR, folded
 from tests.report.fronts import BASE, FOUR, VARIABLES, WISHES, four, store, table
+from tests.report.records import record, saved
 
 Row = tuple[float, ...]
 SPAN = VARIABLES[0].high - VARIABLES[0].low
@@ -128,3 +132,27 @@ def test_the_text_tells_the_count_and_how_to_see_each() -> None:
     assert any("--every" in line for line in text)
     without = front_lines(four(), list(range(5)), None, 4, 110, {})
     assert not any("--every" in line or "(+" in line for line in without)
+
+
+def test_the_closing_line_of_a_search_counts_who_was_taken_out() -> None:
+    assert held_between(four().store).endswith("2 were taken out for missing one there")
+    growth: dict[str, list[float]] = {name: [] for name in four().store.growth}
+    assert held_between(replace(four().store, growth=growth)).endswith("none was taken out for missing one there")
+
+
+def test_every_lists_each_member_and_json_is_the_same_with_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    snapshot, figures = record(30)
+    x = np.repeat(snapshot.x[:1], 30, axis=0)
+    near = np.repeat(snapshot.objectives[:1], 30, axis=0) + np.linspace(0.0, 0.2, 30)[:, None] * [1.0, -1.0, 1.0, -1.0]
+    folder = str(saved(tmp_path / "r", replace(snapshot, x=x, objectives=near), figures))
+
+    def listed(*words: str) -> str:
+        assert main(["front", folder, *words]) == 0
+        return capsys.readouterr().out
+
+    assert "(+" in listed()
+    assert "(+" not in listed("--every")
+    assert len(listed("--every", "--top", "30").splitlines()) > len(listed("--top", "30").splitlines()) + 20
+    assert listed("--every", "--json") == listed("--json")
