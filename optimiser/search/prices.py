@@ -27,7 +27,7 @@ from optimiser.search.sqp import Ending
 
 STEPS = 60
 """Steps at most to where the prices are taken."""
-EXACT = 1e-9
+EXACT = 1e-8
 """Decrease of an objective that is not worth a step: prices are as exact as the place that they are taken at."""
 CHECKED, AGREED = 1e-3, 0.05
 """A price is checked by letting out by this share of the range, or of the goal's scale; it holds where the gain is the
