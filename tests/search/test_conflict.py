@@ -77,6 +77,14 @@ def test_the_trade_goes_from_one_goal_s_limit_to_the_other_s() -> None:
     assert [(row.gives, row.second) for row in trade] == [(goal(2), goal(0))] * 4 + [(goal(0), goal(2))]
 
 
+def test_a_goal_that_makes_a_conflict_worse_is_not_of_it_but_counts_for_what_is_nearest() -> None:
+    """x1 >= 0.6 and x1 + x2 <= 0.5 exclude each other where x2 >= 0; x2 >= 0.1 takes more, and has a price."""
+    conflict = found(goals_of(2, lambda x: 0.6 - x[:, 0], lambda x: x[:, 0] + x[:, 1] - 0.5, lambda x: 0.1 - x[:, 1]))
+    assert conflict.clauses == (goal(0), goal(1))
+    assert conflict.nearest[0].x == pytest.approx([0.4, 0.1], abs=EXACT)
+    assert conflict.nearest[1].x == pytest.approx([0.6, 0.1], abs=EXACT)
+
+
 def test_a_bound_belongs_to_a_conflict_and_has_a_nearest_value() -> None:
     conflict = found(goals_of(2, lambda x: x[:, 1] - 1.0, lambda x: 2.3 - x[:, 0] + 0.1 * x[:, 1] ** 2))
     high = Clause(Kind.HIGH, 0)
