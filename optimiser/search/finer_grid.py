@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometry.arrays import Array, Flags
+from geometry.side import SAME
 from geometry.travel import INSIDE, AxleStates, Travel, grid_states, travel_points
 from objectives.survey import Plan, plan_over, plan_states
 
@@ -76,8 +77,8 @@ class Grid:
             low = line[np.maximum(place[around] - 1, 0)]
             high = line[np.minimum(place[around] + 1, len(line) - 1)]
             reach &= (along >= low[:, None] - INSIDE) & (along <= high[:, None] + INSIDE)
-        _, lefts = np.unique(self._fine.z_left, return_index=True)
-        _, rights = np.unique(self._fine.z_right, return_index=True)
+        _, lefts = np.unique(self._fine.z_left.round(SAME), return_index=True)
+        _, rights = np.unique(self._fine.z_right.round(SAME), return_index=True)
         first, asked = np.union1d(lefts, rights), np.flatnonzero(reach.any(axis=0))
         chosen = np.concatenate([first, asked])
         states = AxleStates(self._fine.z_left[chosen], self._fine.z_right[chosen], np.zeros(len(chosen)))

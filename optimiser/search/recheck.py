@@ -17,15 +17,14 @@ Symbols: N candidates, V variables, H held goals, S states of the study's own gr
 import numpy as np
 
 from geometry.arrays import Array, Flags
+from geometry.axle import Axle
 from geometry.lanes import KERNEL, in_lanes, out_of_lanes
 from geometry.side_motion import trace_side
-from geometry.status import Status
 from objectives.catalogue import describe
 from objectives.evaluate import measure
-from objectives.goals import FAILED, Band, Held, held, left, scale_of
-from objectives.parts import figure_parts
+from objectives.goals import FAILED, Band, Best, Held, held, left, scale_of
 from objectives.program import Program
-from objectives.survey import Plan, StateSet, Survey, UprightMemory
+from objectives.survey import Survey, UprightMemory
 from optimiser.search.finer_grid import Grid
 from optimiser.study.study import Study
 from optimiser.study.variables import candidates
@@ -56,9 +55,12 @@ class Recheck:
 
     def __init__(self, study: Study) -> None:
         self._study, self._goals = study, held(study.goals)
-        self._of_both = [place for place, goal in enumerate(self._goals) if _depends_on_both_wheels(goal)]
-        self._memory = UprightMemory(KERNEL)
+        both = [place for place, goal in enumerate(self._goals) if _of_both_wheels(goal)]
+        self._along = [place for place in range(len(self._goals)) if place not in both]
+        self._probes = {place: _probe(self._goals[place]) for place in both}
+        self._memory = UprightMemory()
         self._grid = Grid(study.travel)
+        self._own_heights = Program([*self._probes.values()], study.axle, self._grid.plan)
         self.largest_margin = np.array([MOST if isinstance(goal, Band) else np.inf for goal in self._goals])
         self._look_around(np.zeros(len(self._grid), dtype=np.bool_))
 
@@ -71,79 +73,65 @@ class Recheck:
         return np.concatenate([np.zeros((0, len(self._goals))), *chunks])
 
     def _look_around(self, states: Flags) -> None:
+        """Have the states of the finer grid around some of the own ones (S,) solved too."""
         self._surroundings = self._grid.surroundings(states)
-        along = [goal for place, goal in enumerate(self._goals) if place not in self._of_both]
-        self._program = Program(along, self._study.axle, self._surroundings.plan)
-        places = [place for place in range(len(self._goals)) if place not in self._of_both]
-        self._compiled = [places[known] for known in self._program.known]
+        plan, axle = self._surroundings.plan, self._study.axle
+        self._heights = Program([*self._probes.values()], axle, plan)
+        self._program = Program([self._goals[place] for place in self._along], axle, plan)
 
     def _violations(self, x: Array) -> Array:
-        crests, found = self._crests(x), np.empty((len(x), len(self._goals)))
-        around = self._surroundings.around.copy()
-        for crest in crests.values():
-            around |= crest.any(axis=0)
-        if around.sum() > self._surroundings.around.sum():
-            self._look_around(around)
-        parts = self._program.run(candidates(self._study, in_lanes(x)))[: len(x)]
-        ends = np.cumsum((0, *self._program.sizes))
-        for place, begin, end in zip(self._compiled, ends[:-1], ends[1:], strict=True):
-            found[:, place] = parts[:, begin:end].max(axis=1)
-        if len(self._compiled) < len(self._goals):
-            self._fill(found, x, crests)
+        axle, found = candidates(self._study, in_lanes(x)), np.empty((len(x), len(self._goals)))
+        known = [self._along[place] for place in self._program.known]
+        for place, parts in zip(known, _blocks(self._program, axle, len(x)), strict=True):
+            found[:, place] = parts.max(axis=1)
+        if self._probes:
+            self._look_at_crests(found, axle)
+        if len(known) < len(self._along):
+            surveyed = self._survey(axle)
+            for place in set(self._along) - set(known):
+                found[:, place] = _violation(self._goals[place], _measured(self._goals[place], surveyed, len(x)))
         return np.nan_to_num(found, nan=FAILED)
 
-    def _fill(self, found: Array, x: Array, crests: dict[int, Flags]) -> None:
-        """Write the columns of `found` that the program does not know, from a survey."""
-        surveyed = self._survey(x, self._surroundings.plan)
-        for place, goal in enumerate(self._goals):
-            if place not in self._compiled:
-                value = self._near(goal, surveyed, crests[place]) if place in crests else _all(goal, surveyed, len(x))
-                found[:, place] = -left(goal, value) / scale_of(goal)
+    def _look_at_crests(self, found: Array, axle: Axle) -> None:
+        """Write the columns of `found` (N, H) that belong to figures of both wheels."""
+        own = _blocks(self._own_heights, axle, len(found))
+        crests = [self._grid.crests(np.nan_to_num(heights, nan=-np.inf)) for heights in own]
+        around = np.any([self._surroundings.around, *(crest.any(axis=0) for crest in crests)], axis=0)
+        if around.sum() > self._surroundings.around.sum():
+            self._look_around(around)
+        finer = _blocks(self._heights, axle, len(found))
+        for (place, probe), crest, heights in zip(self._probes.items(), crests, finer, strict=True):
+            asked = np.ones(heights.shape, dtype=np.bool_)
+            asked[:, self._surroundings.columns] = self._surroundings.near(crest)
+            worst = np.where(asked, heights, -np.inf).max(axis=1) * scale_of(probe)
+            found[:, place] = _violation(self._goals[place], worst if probe.direction == "minimise" else -worst)
 
-    def _crests(self, x: Array) -> dict[int, Flags]:
-        """Where each figure of both wheels is worse than around it: (N, S) by the place of its goal."""
-        if not self._of_both:
-            return {}
-        surveyed = self._survey(x, self._grid.plan)
-        return {place: self._grid.crests(_heights(self._goals[place], surveyed, len(x))) for place in self._of_both}
-
-    def _near(self, goal: Held, surveyed: Survey, crests: Flags) -> Array:
-        """A figure of both wheels (N,), over the finer states around a candidate's own crests; NaN where null."""
-        heights = _heights(goal, surveyed, len(crests))
-        asked = np.ones(heights.shape, dtype=np.bool_)
-        asked[:, self._surroundings.columns] = self._surroundings.near(crests)
-        element = goal.figure.rpartition(".")[0]
-        states = StateSet.GRID if heights.shape[1] == len(surveyed.plan.pairs[StateSet.GRID].left) else StateSet.ALL
-        status = surveyed.strut_status(element, states).astype(np.float64)
-        failed = out_of_lanes(status, len(crests)) != float(Status.OK)
-        value = np.where(asked, heights, -np.inf).max(axis=1)
-        return np.where(np.any(failed & asked, axis=1), np.nan, value if _is_largest(goal) else -value)
-
-    def _survey(self, x: Array, plan: Plan) -> Survey:
-        axle = candidates(self._study, in_lanes(x))
+    def _survey(self, axle: Axle) -> Survey:
+        plan = self._surroundings.plan
         side = trace_side(axle, self._memory.trace(axle, plan.tree), plan.tree, KERNEL)
         return Survey(axle, self._study.travel, plan, side, self._memory)
 
 
-def _depends_on_both_wheels(goal: Held) -> bool:
+def _of_both_wheels(goal: Held) -> bool:
     return describe(goal.figure).name in OF_BOTH_WHEELS
 
 
-def _is_largest(goal: Held) -> bool:
-    """Whether a figure of both wheels is the largest of its states' numbers; else it is their smallest."""
-    return describe(goal.figure).name not in ("E.length_min", "E.transmission_min")
+def _probe(goal: Held) -> Best:
+    """A goal whose parts are the numbers, one a state, of which the figure is the largest, or minus the smallest."""
+    smallest = describe(goal.figure).name in ("E.length_min", "E.transmission_min")
+    return Best(goal.figure, "maximise" if smallest else "minimise")
 
 
-def _all(goal: Held, surveyed: Survey, count: int) -> Array:
+def _blocks(program: Program, axle: Axle, count: int) -> list[Array]:
+    """The parts (N, P) of each goal that a program knows; NaN where an axle cannot be at a state."""
+    parts = program.run(axle)[:count] if program.sizes else np.zeros((count, 0))
+    return np.split(parts, np.cumsum(program.sizes)[:-1], axis=1) if program.sizes else []
+
+
+def _violation(goal: Held, value: Array) -> Array:
+    return -left(goal, value) / scale_of(goal)
+
+
+def _measured(goal: Held, surveyed: Survey, count: int) -> Array:
     """A figure (N,) over all states; NaN where null."""
-    value = measure(surveyed, goal.figure).value
-    return out_of_lanes(np.broadcast_to(value, surveyed.batch), count)
-
-
-def _heights(goal: Held, surveyed: Survey, count: int) -> Array:
-    """The numbers (N, states) that a figure of both wheels is the largest of, -inf where there is none."""
-    parts = figure_parts(surveyed, goal.figure)
-    assert parts is not None
-    values = np.broadcast_to(parts.values, (*surveyed.batch, parts.values.shape[-1]))
-    signed = values if parts.extreme == "largest" else -values
-    return out_of_lanes(np.nan_to_num(signed, nan=-np.inf), count)
+    return out_of_lanes(np.broadcast_to(measure(surveyed, goal.figure).value, surveyed.batch), count)
