@@ -27,8 +27,9 @@ from geometry.compiled import compiled
 from geometry.side import SideTree
 from geometry.upright import CLOSED, NEWTON_STEPS, SHORTEST_STRIDE, UprightMotion
 
-NEWTON, TRAVEL, RACK, COLUMNS = 5, 6, 7, 8
-"""Columns of the five equations behind their matrix: right sides of a Newton step and of the two rates."""
+NEWTON, TRAVEL, RACK, ROW = 5, 6, 7, 8
+"""Columns of the five equations behind their matrix: right sides of a Newton step and of the two rates; where the row
+stood before it was swapped."""
 
 
 def trace_upright_compiled(wheel: Wheel, links: Mapping[str, Link], tree: SideTree) -> UprightMotion:
@@ -70,10 +71,11 @@ def _trace(
 ) -> None:
     """Fill `poses` (M, K, 4, 3), `rates` (M, K, 6, 2) and `reached` (M, K), which come as NaN."""
     pose, guess, trial = np.empty((4, 3)), np.empty((4, 3)), np.empty((4, 3))
-    rate, system, way = np.empty((6, 2)), np.empty((5, COLUMNS)), np.empty(4)
+    rate, system, way, ordered = np.empty((6, 2)), np.zeros((5, ROW + 1)), np.empty(4), np.empty((5, 8))
     for m in range(len(links)):
         nearest, farthest = _sizes(links[m])
-        determinant = _begin(links[m], static[m], nearest, poses[m, 0], rates[m, 0], system)
+        _order(links[m], static[m], pose, system, ordered)
+        determinant = _begin(ordered, static[m], nearest, poses[m, 0], rates[m, 0], system)
         reached[m, 0] = math.nan if determinant == 0.0 else 1.0
         for k in range(1, len(seed)):
             s = seed[k]
@@ -83,7 +85,7 @@ def _trace(
             way[2], way[3] = states[k, 0] - states[s, 0], states[k, 1] - states[s, 1]
             _copy(poses[m, s], pose)
             _copy(rates[m, s], rate)
-            done = _walk(links[m], nearest, farthest, determinant, way, pose, rate, guess, trial, system)
+            done = _walk(ordered, nearest, farthest, determinant, way, pose, rate, guess, trial, system)
             reached[m, k] = done
             if done == 1.0:
                 _copy(pose, poses[m, k])
@@ -101,14 +103,32 @@ def _sizes(links: Array) -> tuple[float, float]:
 
 
 @compiled
-def _begin(links: Array, static: Array, nearest: float, pose: Array, rate: Array, system: Array) -> float:
-    """Pose and rates at static, and the determinant there: 0 where the links are locked at once."""
+def _order(links: Array, static: Array, pose: Array, system: Array, ordered: Array) -> None:
+    """Write the links in the order of their pivots at static, so that there is little to swap at other states."""
+    _stand(static, pose)
+    _equations(links, 0.0, static[2], 0.0, pose, system)
+    for i in range(5):
+        system[i, ROW] = i
+    _eliminate(system, TRAVEL, ROW)
+    for i in range(5):
+        for j in range(8):
+            ordered[i, j] = links[int(system[i, ROW]), j]
+
+
+@compiled
+def _stand(static: Array, pose: Array) -> None:
     for j in range(3):
         pose[0, j] = static[j]
         for i in range(3):
             pose[1 + i, j] = 1.0 if i == j else 0.0
+
+
+@compiled
+def _begin(links: Array, static: Array, nearest: float, pose: Array, rate: Array, system: Array) -> float:
+    """Pose and rates at static, and the determinant there: 0 where the links are locked at once."""
+    _stand(static, pose)
     _equations(links, nearest, static[2], 0.0, pose, system)
-    determinant = _eliminate(system, TRAVEL, COLUMNS)
+    determinant = _eliminate(system, TRAVEL, ROW)
     _read_rates(system, rate)
     if determinant == 0.0:
         rate[:] = math.nan
@@ -156,7 +176,7 @@ def _walk(
         )
         _copy(guess, trial)
         good = _close(links, nearest, way[0] + way[2] * target, way[1] + way[3] * target, trial, system)
-        good = good and _eliminate(system, TRAVEL, COLUMNS) * determinant > 0.0
+        good = good and _eliminate(system, TRAVEL, ROW) * determinant > 0.0
         good = good and _corrected(guess, trial, farthest) <= moved + CLOSED and _are_finite(system)
         if good:
             _copy(trial, pose)
@@ -209,29 +229,29 @@ def _eliminate(system: Array, first: int, last: int) -> float:
     """
     determinant = 1.0
     for i in range(5):
-        p = i
+        p, largest = i, abs(system[i, i])
         for r in range(i + 1, 5):
-            if abs(system[r, i]) > abs(system[p, i]):
-                p = r
+            if abs(system[r, i]) > largest:
+                p, largest = r, abs(system[r, i])
         if p != i:
             determinant = -determinant
-            for c in range(i, last):
+            for c in range(ROW + 1):
                 system[i, c], system[p, c] = system[p, c], system[i, c]
-        pivot = system[i, i]
-        determinant *= pivot
-        if pivot == 0.0:
+        determinant *= system[i, i]
+        if determinant == 0.0:
             return 0.0
+        inverse = 1.0 / system[i, i]
         for r in range(i + 1, 5):
-            factor = system[r, i] / pivot
-            for c in range(i + 1, 5):
+            factor = system[r, i] * inverse
+            for c in range(ROW):  # whole rows: faster than the part that matters
                 system[r, c] -= factor * system[i, c]
-            for c in range(first, last):
-                system[r, c] -= factor * system[i, c]
-    for i in range(4, -1, -1):
-        for c in range(first, last):
+        system[i, i] = inverse
+    for c in range(first, last):
+        for i in range(4, -1, -1):
+            value = system[i, c]
             for r in range(i + 1, 5):
-                system[i, c] -= system[i, r] * system[r, c]
-            system[i, c] /= system[i, i]
+                value -= system[i, r] * system[r, c]
+            system[i, c] = value * system[i, i]
     return determinant
 
 
