@@ -32,6 +32,8 @@ EXACT = 1e-8
 CHECKED, AGREED = 1e-3, 0.05
 """A price is checked by letting out by this share of the range, or of the goal's scale; it holds where the gain is the
 promised one within this share of it."""
+NOISE = 1e-5
+"""A gain below this, in an objective's own scale, is none."""
 NOTHING = 1e-4
 """A price below this share of the largest that its objective has at its member is none."""
 SAMPLE = 64
@@ -61,10 +63,13 @@ def prices_of(problem: PartsProblem, x: Array) -> Prices:
     sizes = np.cumsum([problem.held, len(problem.lower)])
     prices = np.where(known[:, None], np.concatenate([_of_goals(problem, found), found.below, found.above], axis=1), 0)
     prices[prices < NOTHING * prices.max(axis=1, keepdims=True)] = 0.0
+    wrong = np.zeros(prices.shape, dtype=np.bool_)
     for k, wider in _let_out(problem, np.flatnonzero(prices.any(axis=0))):
         gained = _each(found) - _each(_best_alone(wider, x))
         promised = CHECKED * prices[:, k]
-        prices[(promised > 0.0) & (np.abs(gained - promised) > AGREED * promised), k] = np.nan
+        slack = np.where(promised > 0.0, AGREED * promised, NOISE)
+        wrong[:, k] = np.abs(gained - promised) > slack
+    prices[wrong] = np.nan
     prices[~known] = np.nan
     held, low, high = (each.reshape(len(x), problem.objectives, -1) for each in np.split(prices, sizes, axis=1))
     span = problem.upper - problem.lower

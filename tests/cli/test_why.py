@@ -4,6 +4,7 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -84,6 +85,19 @@ def test_ctrl_c_while_the_reason_is_sought_keeps_everything_and_ends_with_130(tm
     assert kept.snapshot.evaluations == 3000
     assert kept.closest is not None
     assert "conflict" not in kept.manifest.files
+
+
+def test_ctrl_c_before_that_seeks_no_reason(tmp_path: Path) -> None:
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    words = [*COMMAND, "search", str(CONFLICT), "--out", str(tmp_path / "r"), "--for", "10m"]
+    with subprocess.Popen(words, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        end = time.monotonic() + PATIENCE
+        while not list(tmp_path.glob("r/closest-*.csv")) and time.monotonic() < end:
+            time.sleep(0.05)
+        process.send_signal(signal.SIGINT)
+        _, err = process.communicate(timeout=PATIENCE)
+    assert process.returncode == 130
+    assert SEEKING_WHY not in err
 
 
 def test_a_conflict_is_forgotten_by_the_next_save(tmp_path: Path) -> None:

@@ -53,9 +53,9 @@ def test_a_lower_bound_and_a_held_goal_are_priced_in_their_own_units() -> None:
 
 def test_no_price_is_told_where_a_front_is_upright() -> None:
     """At the very best f1 under a wall, f2 could gain as the root of what the wall gives: at no steady price."""
-    found = prices_of(wall(), np.array([[1.0, 0.5]]))
-    assert found.high[0, 0, 0] == pytest.approx(1.0, rel=1e-3)
-    assert np.isnan(found.high[0, 1, 0]) or np.isnan(found.high[0, 1]).all()
+    found = prices_of(wall(), np.array([[1.0, 0.5], [1.0, 0.499], [1.0, 0.49]]))
+    assert found.high[:, 0, 0] == pytest.approx([1.0] * 3, rel=1e-3)
+    assert np.isnan(found.high[:, 1, 0]).all()
 
 
 def test_what_bounds_cost_a_whole_front() -> None:

@@ -141,7 +141,7 @@ def _sentences(front: Frame, prices: Sequence[Price]) -> Iterator[str]:
             most = max(known, key=lambda price: price.gains[name])
             way = "less" if most.kind == "low" else "more"
             gain = f"{_told(most.gains[name])} {_unit(front, goal)}".rstrip()
-            yield f"{most.step:g} {most.unit} {way} {most.what}: {gain} {_better(goal)} {name}"
+            yield f"{most.step:g} {most.unit} {way} {most.what}: {gain} {_better(goal, whole=True)} {name}"
 
 
 def _unit(front: Frame, goal: GoalEntry) -> str:
@@ -149,10 +149,10 @@ def _unit(front: Frame, goal: GoalEntry) -> str:
     return entry.unit if entry else ""
 
 
-def _better(goal: GoalEntry) -> str:
+def _better(goal: GoalEntry, whole: bool = False) -> str:
     if "direction" in goal.asks:
         return "less" if goal.asks["direction"] == "minimise" else "more"
-    return "nearer"
+    return "nearer its aim:" if whole else "nearer"
 
 
 def _told(gain: float) -> str:
