@@ -1,9 +1,11 @@
-"""Candidates a second: the batch evaluator on the front study's goal figures, beside a scalar root-finding script.
+"""Candidates a second: the batch evaluator on the front study's goal figures, beside a scalar root-finding script; and
+uprights a second where every candidate has links of its own, numpy beside compiled.
 
     python tests/benchmarks/bench_candidates.py [--seconds S]
 
-Both are timed in turns, so that a noisy machine troubles both alike. Ends with exit code 1 where the evaluator is not
-at least `AT_LEAST` times as fast, or where the two differ by more than `NEAR`.
+Both of a pair are timed in turns, so that a noisy machine troubles both alike. Ends with exit code 1 where the
+evaluator is not at least `AT_LEAST` times as fast as the script, or the compiled uprights `UPRIGHTS_AT_LEAST` times as
+fast as numpy's, or where a pair differs by more than `NEAR`.
 """
 
 import argparse
@@ -19,15 +21,21 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from geometry.arrays import Array
+from geometry.upright import trace_upright
+from geometry.upright_compiled import trace_upright_compiled
 from objectives.evaluate import Evaluator
+from objectives.survey import plan_states
 from optimiser.study.read import read_study
 from optimiser.study.study import Study
 from optimiser.study.variables import base_point, candidates
+from tests.batches import scatter
 from tests.benchmarks.scalar_twin import WheelTable, front_figures, wheel_table
 
 ROOT = Path(__file__).resolve().parents[2]
 AT_LEAST = 50.0
 """How many times the scalar script's speed the evaluator must reach."""
+UPRIGHTS_AT_LEAST = 8.0
+"""How many times numpy's speed the compiled uprights must reach."""
 NEAR = 1e-9
 """Figures of both agree to this, relative to the figure or to 1, whichever is larger."""
 BATCHES = (32, 200, 1000)
@@ -47,6 +55,20 @@ class Speeds:
     def ratio(self) -> float:
         """The evaluator's best speed over the scalar script's."""
         return max(self.batch.values()) / self.scalar
+
+
+@dataclass(frozen=True)
+class UprightSpeeds:
+    """Uprights a second through the states of the front study, and the largest difference [mm]."""
+
+    numpy: float
+    compiled: float
+    difference: float
+
+    @property
+    def ratio(self) -> float:
+        """The compiled speed over numpy's."""
+        return self.compiled / self.numpy
 
 
 def measure(seconds: float, sizes: tuple[int, ...] = BATCHES, turns: int = TURNS) -> Speeds:
@@ -77,6 +99,25 @@ def measure(seconds: float, sizes: tuple[int, ...] = BATCHES, turns: int = TURNS
             speeds[size].append(speed(run, share))
     middle = {size: median(values) for size, values in speeds.items()}
     return Speeds({size: middle[size] for size in sizes}, middle[0], difference)
+
+
+def measure_uprights(seconds: float, size: int = 256, turns: int = TURNS) -> UprightSpeeds:
+    """Time both ways of following uprights for about `seconds` in all, on a batch whose links all differ."""
+    study = read_study(ROOT / "configs" / "front.yaml")
+    axle, tree = scatter(study.axle, (size,), links=True), plan_states(study.travel).tree
+    plain, compiled = (trace(axle.wheel, axle.links, tree).centre for trace in (trace_upright, trace_upright_compiled))
+
+    def by_numpy() -> int:
+        trace_upright(axle.wheel, axle.links, tree)
+        return size
+
+    def by_compiled() -> int:
+        trace_upright_compiled(axle.wheel, axle.links, tree)
+        return size
+
+    share = seconds / (2 * turns)
+    speeds = np.median([(speed(by_numpy, share), speed(by_compiled, share)) for _ in range(turns)], axis=0)
+    return UprightSpeeds(float(speeds[0]), float(speeds[1]), float(np.abs(compiled - plain).max()))
 
 
 def near_base(study: Study, count: int) -> Array:
@@ -111,13 +152,19 @@ def main(argv: list[str] | None = None) -> int:
     """Measure, print, and say by the exit code whether the evaluator is fast and right enough."""
     parser = argparse.ArgumentParser(description="candidates a second on the front study's goal figures")
     parser.add_argument("--seconds", type=float, default=20.0, help="time for all measurements (default 20)")
-    speeds = measure(parser.parse_args(argv).seconds)
+    seconds = parser.parse_args(argv).seconds
+    speeds, uprights = measure(0.7 * seconds), measure_uprights(0.3 * seconds)
     for size, value in speeds.batch.items():
         sys.stdout.write(f"batch of {size:5d}   {value:10.0f} candidates/s\n")
     sys.stdout.write(f"scalar script    {speeds.scalar:10.0f} candidates/s\n")
     sys.stdout.write(f"ratio            {speeds.ratio:10.1f} (at least {AT_LEAST:.0f})\n")
     sys.stdout.write(f"difference       {speeds.difference:10.1e} (at most {NEAR:.0e})\n")
-    return 0 if speeds.ratio >= AT_LEAST and speeds.difference <= NEAR else 1
+    sys.stdout.write(f"uprights, numpy  {uprights.numpy:10.0f} candidates/s, each with its own links\n")
+    sys.stdout.write(f"uprights, compiled {uprights.compiled:8.0f} candidates/s\n")
+    sys.stdout.write(f"ratio            {uprights.ratio:10.1f} (at least {UPRIGHTS_AT_LEAST:.0f})\n")
+    sys.stdout.write(f"difference [mm]  {uprights.difference:10.1e} (at most {NEAR:.0e})\n")
+    fast = speeds.ratio >= AT_LEAST and uprights.ratio >= UPRIGHTS_AT_LEAST
+    return 0 if fast and max(speeds.difference, uprights.difference) <= NEAR else 1
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from geometry.axle import Arm
 from optimiser.study.read import read_study
 from optimiser.study.variables import base_point, candidates
 from tests.benchmarks import bench_start
-from tests.benchmarks.bench_candidates import NEAR, ROOT, largest_difference, measure
+from tests.benchmarks.bench_candidates import NEAR, ROOT, largest_difference, measure, measure_uprights
 from tests.benchmarks.scalar_twin import front_figures, wheel_table
 
 
@@ -18,6 +18,13 @@ def test_the_candidate_benchmark_runs_and_both_agree() -> None:
     assert speeds.difference <= NEAR
     assert speeds.scalar > 0
     assert set(speeds.batch) == {4, 8}
+
+
+def test_the_upright_benchmark_runs_and_both_agree() -> None:
+    speeds = measure_uprights(seconds=0.1, size=4, turns=1)
+    assert speeds.difference <= NEAR
+    assert speeds.numpy > 0
+    assert speeds.compiled > 0
 
 
 def test_the_comparison_sees_a_candidate_that_differs() -> None:
