@@ -23,9 +23,10 @@ is better in every objective. What is found is saved into the results folder eve
 Ctrl-C ends the search, keeps all of it and exits with 130, and --resume goes on from there. Without
 --for and --evaluations it searches for 60 seconds. Where nothing is feasible, the closest candidate
 is kept and shown with every goal that it misses, and with the smallest set of goals and bounds
-that exclude each other (exit code 1). A study that has held goals alone
-gets the geometry that meets them all with the most room. One study, seed and --evaluations give the
-same front on the same machine."""
+that exclude each other (exit code 1). A study that has held goals alone gets the geometry that
+meets them all with the most room. Held goals hold between the travel points too: every member is
+solved again on a grid ten times finer, and goes where it misses one. One study, seed and
+--evaluations give the same front on the same machine."""
 
 EXAMPLE = """\
 rockwright search configs/front.yaml --for 10m

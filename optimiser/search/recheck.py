@@ -58,7 +58,7 @@ class Recheck:
         both = [place for place, goal in enumerate(self._goals) if _of_both_wheels(goal)]
         self._along = [place for place in range(len(self._goals)) if place not in both]
         self._probes = {place: _probe(self._goals[place]) for place in both}
-        self._memory = UprightMemory()
+        self._memory = UprightMemory(KERNEL)
         self._grid = Grid(study.travel)
         self._own_heights = Program([*self._probes.values()], study.axle, self._grid.plan)
         self.largest_margin = np.array([MOST if isinstance(goal, Band) else np.inf for goal in self._goals])
