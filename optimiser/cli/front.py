@@ -11,10 +11,11 @@ HELP = """\
 Shows the set that a search has found: one line a member, its objectives (the best of each marked),
 its held figures, the held goal with the least left, and the variables that sit on a bound. The
 study's own geometry (base) and the knee are always listed. Members that differ in no objective and
-no variable by as much as counts stand as one line: 17 (+4) has four like it. --where takes comparisons of figures,
-objectives and variables (<, <=, >, >=, =) with numbers, joined by and, or, and brackets. --prices
-tells what each bound and held goal costs a member: by how much every objective would gain, the
-others no worse, if that one gave way (1 mm more rocker.pivot.y: 0.4 mm less rocker.top_height)."""
+no variable by as much as counts stand as one line: 17 (+4) has four like it. --where takes
+comparisons of figures, objectives and variables (<, <=, >, >=, =) with numbers, joined by and, or,
+and brackets. --prices tells what each bound and held goal costs a member: by how much every
+objective would gain, the others no worse, if that one gave way (1 mm more rocker.pivot.y: 0.4 mm
+less rocker.top_height)."""
 
 EXAMPLE = """\
 rockwright front results/front --sort rocker.arm_sum --top 10
