@@ -95,9 +95,10 @@ def test_a_resumed_search_goes_on_with_its_seed_members_and_count(tmp_path: Path
     assert first.reference is not None
     assert second.reference is not None
     assert first.reference.tolist() == second.reference.tolist()
-    unbroken = tmp_path / "unbroken"
-    assert searched(unbroken, "--evaluations", "1001", "--seed", "9") == 0
-    assert front_file(unbroken) == front_file(tmp_path)
+    again = tmp_path / "again"
+    assert searched(again, "--evaluations", "401", "--seed", "9") == 0
+    assert searched(again, "--evaluations", "1001", "--resume") == 0
+    assert front_file(again) == front_file(tmp_path)
 
 
 def test_resume_on_a_missing_folder_starts_it(tmp_path: Path) -> None:
