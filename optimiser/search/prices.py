@@ -37,7 +37,7 @@ NOISE = 1e-5
 NOTHING = 1e-4
 """A price below this share of the largest that its objective has at its member is none."""
 SAMPLE = 512
-"""Members, evenly spaced along a front, that speak for all of it: of 64 the order of the bounds still hangs on chance."""
+"""Members, evenly spaced along a front, that speak for all of it: of 64, their order still hangs on chance."""
 LET_OUT = 0.01
 """Share of its range by which a bound is let out where bounds are compared."""
 
