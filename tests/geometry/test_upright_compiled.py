@@ -78,6 +78,15 @@ def test_agrees_where_links_lock(axle: Axle) -> None:
     agree(compiled, plain)
 
 
+def test_agrees_on_axles_that_would_jump_to_another_assembly() -> None:
+    """Points up to 80 mm off and far more travel than an axle has: without either rule of what a trial must keep to,
+    the Jacobian's sign and the size of the correction, a score of these states would count as reached."""
+    batch = scatter(shortened(front(), np.linspace(0.05, 0.3, 60)), (60,), size=80.0, links=True)
+    compiled, plain = both(batch, sweep(120.0, 100.0))
+    assert plain.locked.any(axis=-1).all()
+    agree(compiled, plain)
+
+
 def test_agrees_where_the_rack_locks() -> None:
     axle = front()
     steering = axle.links["steering"]
