@@ -1,11 +1,11 @@
 """The campaign of one process: many starts, then a walk along the front by refinement, with evolution between.
 
-The first round takes points spread over the whole range, and the study's own geometry, to the held goals and refines
-what reaches them. Every later round does one of three things:
+The opening rounds take points spread over the whole range, and around the study's own geometry, to the held goals and
+refine what reaches them. Every later round does one of three things:
 
 - walk: refine from members with most room around them, each in a direction of its own; half of the objectives are
   shifted first, so that a member walks along the front and not only towards it;
-- fresh: new points spread over the whole range, as in the first round, which keep the search out of one basin;
+- fresh: new points spread over the whole range, as in the opening, which keep the search out of one basin;
 - evolve: one generation of evolution from members of the front, for what derivatives do not see.
 
 Of objectives that are one quantity on the front (`optimiser.search.one_quantity`) refinement goes by the first alone.
@@ -142,7 +142,7 @@ class Campaign:
         self.habits = self.habits.learned(way, 1000.0 * gain / max(bench.cost - spent, 1.0))
 
     def _seek(self, bench: Bench, rng: np.random.Generator) -> None:
-        """Starts while nothing is feasible: over the whole range, around the own geometry and the closest so far."""
+        """The opening, and while nothing is feasible: starts over the whole range, around the own geometry or the closest."""
         spread = _spread(self._parts, OPENING_STARTS, rng)
         near = OPENING_STARTS // 4
         centre = bench.problem.start if bench.closest is None else bench.closest
