@@ -142,7 +142,7 @@ class Campaign:
         self.habits = self.habits.learned(way, 1000.0 * gain / max(bench.cost - spent, 1.0))
 
     def _seek(self, bench: Bench, rng: np.random.Generator) -> None:
-        """The opening, and while nothing is feasible: starts over the whole range, around the own geometry or the closest."""
+        """Starts over the whole range and around the own geometry, or around the closest while nothing is feasible."""
         spread = _spread(self._parts, OPENING_STARTS, rng)
         near = OPENING_STARTS // 4
         centre = bench.problem.start if bench.closest is None else bench.closest
