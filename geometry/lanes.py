@@ -46,6 +46,13 @@ def out_of_lanes(values: Array, count: int) -> Array:
     return values.reshape(-1, *values.shape[2:])[:count]
 
 
+def by_lane(values: Array, tail: int) -> Array:
+    """(..., K, n) as (1 or blocks, K, n, LANES): one block serves all where the values have no batch axes."""
+    own = values.ndim > tail and values.shape[0] > 1
+    whole = np.broadcast_to(values, (values.shape[0] if own else 1, LANES, *values.shape[-tail:]))
+    return np.ascontiguousarray(np.moveaxis(whole, 1, -1))
+
+
 class _Lanes:
     """The compiled kernel, for batch axes (blocks, LANES)."""
 
@@ -65,8 +72,8 @@ class _Lanes:
         cos0, sin0 = np.cos(angle), np.sin(angle)
         offset = np.asarray(points.rod_arm.offset)[..., None]
         _close(
-            _lane_last(eye, 2),
-            _lane_last(rates, 2),
+            by_lane(eye, 2),
+            by_lane(rates, 2),
             _vectors(points.pivot + offset * points.axis, blocks),
             _vectors(points.e0, blocks),
             _vectors(points.e1, blocks),
@@ -228,13 +235,6 @@ def _vectors(values: Array, blocks: int) -> Array:
 
 def _numbers(values: Array, blocks: int) -> Array:
     return np.ascontiguousarray(np.broadcast_to(values, (blocks, LANES)))
-
-
-def _lane_last(values: Array, tail: int) -> Array:
-    """(..., K, n) as (1 or blocks, K, n, LANES): one block serves all where the values have no batch axes."""
-    own = values.ndim > tail and values.shape[0] > 1
-    whole = np.broadcast_to(values, (values.shape[0] if own else 1, LANES, *values.shape[-tail:]))
-    return np.ascontiguousarray(np.moveaxis(whole, 1, -1))
 
 
 def _state_last(values: Array) -> Array:

@@ -23,7 +23,7 @@ from geometry.arrays import Array, Indices
 from geometry.axle import Arm, Axle, CornerStrut, Mode
 from geometry.compiled import compiled
 from geometry.hardpoints import Hardpoints, batch_shape, element_pickups, place
-from geometry.lanes import KERNEL, LANES
+from geometry.lanes import KERNEL, LANES, by_lane
 from geometry.rocker import lever_of, static_branch
 from geometry.rod import carry_rod_eye
 from geometry.tabulate import Kind, tabulate
@@ -143,7 +143,7 @@ class _Table:
             self._strut_columns(),
             (np.concatenate(self._left), np.concatenate(self._right)),
             (tree.parent, tree.step),
-            (_by_lane(eye, 2), _by_lane(rate.reshape(*rate.shape[:-2], 6), 2)),
+            (by_lane(eye, 2), by_lane(rate.reshape(*rate.shape[:-2], 6), 2)),
             _rod_columns(points, blocks),
             np.stack([_lever_columns(arm, points, blocks) for arm in levers]),
             np.stack([_columns([point], blocks) for point in corners]) if corners else np.zeros((0, blocks, 3, LANES)),
@@ -339,13 +339,6 @@ def _rod_columns(points: Hardpoints, blocks: int) -> Array:
     columns = [np.broadcast_to(number, (blocks, LANES)) for number in numbers]
     vectors = _columns([centre, points.e0, points.e1, points.axis], blocks)
     return np.concatenate([vectors, np.stack(columns, axis=1)], axis=1)
-
-
-def _by_lane(values: Array, tail: int) -> Array:
-    """(..., K, n) as (1 or blocks, K, n, LANES): one block serves all where the values have no batch axes."""
-    own = values.ndim > tail and values.shape[0] > 1
-    whole = np.broadcast_to(values, (values.shape[0] if own else 1, LANES, *values.shape[-tail:]))
-    return np.ascontiguousarray(np.moveaxis(whole, 1, -1))
 
 
 @compiled
