@@ -14,6 +14,11 @@ def projected_angle(line: Array, swing: Array, axis: Array) -> Array:
     return np.arctan2(np.abs(dot(swing, line)), np.abs(dot(swing, cross(axis, line))))
 
 
+def rise(line: Array) -> Array:
+    """Angle (...) [rad] of a line (..., 3) to the ground plane, 0..pi/2."""
+    return np.arctan2(np.abs(line[..., 2]), np.hypot(line[..., 0], line[..., 1]))
+
+
 def tilt(line: Array, axis: Array) -> Array:
     """Angle (...) [rad] of a line out of the plane square to a unit `axis`, at least 0; both (..., 3)."""
     along = np.abs(dot(line, axis))

@@ -2,10 +2,11 @@
 
 import numpy as np
 
-from geometry.arrays import Array, Codes
+from geometry.angles import rise
+from geometry.arrays import Codes
 from geometry.hardpoints import element_pickups
 from geometry.status import worst
-from objectives.readings import FigureStatus, Reading, read
+from objectives.readings import FigureStatus, Reading, at_static, read
 from objectives.survey import Survey
 
 
@@ -38,16 +39,14 @@ def toggle_margin(survey: Survey) -> Reading:
 def rod_angle_static(survey: Survey) -> Reading:
     """Angle of the rod's line to the ground plane at static, 0..90 [deg]."""
     points = survey.side.points
-    line = points.rod_outboard - points.rod_inboard
-    rise = np.degrees(np.arctan2(np.abs(line[..., 2]), np.hypot(line[..., 0], line[..., 1])))
-    return _geometric(survey, rise)
+    return at_static(np.degrees(rise(points.rod_outboard - points.rod_inboard)), survey.batch)
 
 
 def arm_sum(survey: Survey) -> Reading:
     """Sum of the in-plane radii of the rod's end and every pick-up that an element names, each once [mm]."""
     points = survey.side.points
     radii = [points.rod_arm.length, *(points.arms[name].length for name in element_pickups(survey.axle))]
-    return _geometric(survey, np.sum(np.broadcast_arrays(*radii), axis=0))
+    return at_static(np.sum(np.broadcast_arrays(*radii), axis=0), survey.batch)
 
 
 def top_height(survey: Survey) -> Reading:
@@ -59,9 +58,3 @@ def top_height(survey: Survey) -> Reading:
 
 def _status(survey: Survey) -> Codes:
     return worst(survey.side.status[..., survey.plan.all_sides])
-
-
-def _geometric(survey: Survey, value: Array) -> Reading:
-    """A figure of the static points alone: null only where these have no meaning (a degenerate axis)."""
-    value = np.broadcast_to(value, survey.batch)
-    return read(value, np.where(np.isfinite(value), FigureStatus.OK, FigureStatus.UNREACHABLE).astype(np.int8))

@@ -75,7 +75,7 @@ class Program:
     """
 
     def __init__(self, goals: Sequence[Goal], axle: Axle, plan: Plan) -> None:
-        self._plan, self._memory = plan, UprightMemory(KERNEL)
+        self._memory = UprightMemory(KERNEL)
         self._table = _Table(axle, plan)
         rows = [_rows_of(goal, self._table) for goal in goals]
         self.known = tuple(place for place, made in enumerate(rows) if made)

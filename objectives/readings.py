@@ -49,6 +49,12 @@ def read(value: Array, status: Codes) -> Reading:
     return Reading(np.where(status == FigureStatus.OK, value, np.nan), status)
 
 
+def at_static(value: Array, shape: tuple[int, ...]) -> Reading:
+    """A reading of the static points alone, spread over a batch; null only where a degenerate axis leaves no number."""
+    value = np.broadcast_to(value, shape)
+    return read(value, np.where(np.isfinite(value), FigureStatus.OK, FigureStatus.UNREACHABLE).astype(np.int8))
+
+
 def ratio(over: Array, under: Array, status: Codes) -> Reading:
     """over / under (*B); `no_motion` where `under` is nothing, unless the states' own status says more."""
     over, under, status = np.broadcast_arrays(over, under, status)

@@ -5,11 +5,12 @@ For an element that serves m (heave or roll; n = the other): c its compression [
 
 import numpy as np
 
+from geometry.angles import rise
 from geometry.arrays import Array, Codes, norm
 from geometry.axle import CornerStrut, Mode
 from geometry.status import worst
 from geometry.strut import strut_line
-from objectives.readings import NOTHING, FigureStatus, Reading, ratio, read, without_meaning
+from objectives.readings import NOTHING, FigureStatus, Reading, at_static, ratio, read, without_meaning
 from objectives.survey import StateSet, Survey
 
 
@@ -85,8 +86,7 @@ def steer_odd(survey: Survey, name: str) -> Reading:
 
 def length_static(survey: Survey, name: str) -> Reading:
     """Length at static [mm]."""
-    length = np.broadcast_to(norm(strut_line(survey.side, name)), survey.batch)
-    return read(length, np.where(np.isfinite(length), FigureStatus.OK, FigureStatus.UNREACHABLE).astype(np.int8))
+    return at_static(norm(strut_line(survey.side, name)), survey.batch)
 
 
 def length_min(survey: Survey, name: str) -> Reading:
@@ -127,9 +127,7 @@ def tilt_max(survey: Survey, name: str) -> Reading:
 
 def angle_static(survey: Survey, name: str) -> Reading:
     """Angle of the strut's line to the ground plane at static, 0..90 [deg]."""
-    line = np.broadcast_to(strut_line(survey.side, name), (*survey.batch, 3))
-    rise = np.degrees(np.arctan2(np.abs(line[..., 2]), np.hypot(line[..., 0], line[..., 1])))
-    return read(rise, np.where(np.isfinite(rise), FigureStatus.OK, FigureStatus.UNREACHABLE).astype(np.int8))
+    return at_static(np.degrees(rise(strut_line(survey.side, name))), survey.batch)
 
 
 def _is_corner(survey: Survey, name: str) -> bool:
