@@ -121,6 +121,24 @@ class CornerStrut:
     chassis: Array
 
 
+@dataclass(frozen=True)
+class TorsionBar:
+    """Bar on each rocker's axis, its far end fixed to the chassis: it is twisted by the rocker's angle."""
+
+
+@dataclass(frozen=True)
+class AntiRollBar:
+    """Bar across the car along y, twisted by an arm on each side that a drop link moves.
+
+    The link goes from the rocker's pick-up `pickup` to the arm's `end` (..., 3) [mm] at static; the arm turns about the
+    line along y through `pivot` (..., 3) [mm], the left one's. The right side is the mirror.
+    """
+
+    pickup: str
+    pivot: Array
+    end: Array
+
+
 Element: TypeAlias = CrossStrut | CornerStrut
 
 

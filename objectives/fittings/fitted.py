@@ -1,0 +1,24 @@
+"""All that is fitted to one axle, as one record."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from objectives.fittings.dampers import Damper
+from objectives.fittings.loads import Loads
+from objectives.fittings.springs import Spring
+
+
+@dataclass(frozen=True)
+class Fittings:
+    """Springs by their own names, dampers by the element that they damp, and loads."""
+
+    springs: Mapping[str, Spring] = field(default_factory=dict)
+    dampers: Mapping[str, Damper] = field(default_factory=dict)
+    loads: Loads = field(default_factory=Loads)
+
+    def on(self, element: str) -> tuple[Spring, ...]:
+        """The springs that act on an element, in the study's order."""
+        return tuple(spring for spring in self.springs.values() if spring.on == element)
+
+
+NOTHING_FITTED = Fittings()
