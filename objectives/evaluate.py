@@ -8,7 +8,8 @@ from geometry.arrays import Array, Codes
 from geometry.axle import Axle
 from geometry.kernel import PLAIN, Kernel
 from geometry.travel import Travel
-from objectives.catalogue import AxleMeasure, ElementMeasure, describe, figure_names
+from objectives.catalogue.catalogue import describe, figure_names
+from objectives.catalogue.figure import AxleMeasure, ElementMeasure
 from objectives.readings import Reading
 from objectives.survey import Survey, UprightMemory, survey
 

@@ -11,7 +11,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from geometry.arrays import Array
-from objectives.catalogue import describe
+from objectives.catalogue.catalogue import describe
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.axle import Mode
 from geometry.hardpoints import element_pickups
-from objectives.catalogue import describe
+from objectives.catalogue.catalogue import describe
 from objectives.evaluate import measure
 from objectives.goals import Band, Best, Goal, Limit, Miss, scale_of
 from objectives.readings import FigureStatus

@@ -27,7 +27,7 @@ from geometry.lanes import KERNEL, LANES, by_lane
 from geometry.rocker import lever_of, static_branch
 from geometry.rod import carry_rod_eye
 from geometry.tabulate import Kind, tabulate
-from objectives.catalogue import describe
+from objectives.catalogue.catalogue import describe
 from objectives.goals import Band, Best, Goal, Limit, Miss, scale_of
 from objectives.readings import NOTHING
 from objectives.survey import Plan, StateSet, UprightMemory

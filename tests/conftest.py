@@ -67,7 +67,7 @@ def public_functions() -> frozenset[str]:
 
 def _modules() -> Iterator[ModuleType]:
     for package in (geometry, objectives):
-        for found in pkgutil.iter_modules(package.__path__, f"{package.__name__}."):
+        for found in pkgutil.walk_packages(package.__path__, f"{package.__name__}."):
             yield importlib.import_module(found.name)
 
 

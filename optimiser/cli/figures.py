@@ -25,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the catalogue or one figure; raises for an unknown name."""
-    from objectives.catalogue import FIGURES, UnknownFigureError, describe
+    from objectives.catalogue.catalogue import FIGURES, UnknownFigureError, describe
 
     try:
         chosen = (describe(args.name),) if args.name else FIGURES

@@ -20,7 +20,7 @@ from geometry.arrays import Array, Flags
 from geometry.axle import Axle
 from geometry.lanes import KERNEL, in_lanes, out_of_lanes
 from geometry.side_motion import trace_side
-from objectives.catalogue import describe
+from objectives.catalogue.catalogue import describe
 from objectives.evaluate import measure
 from objectives.goals import FAILED, Band, Best, Held, held, left, scale_of
 from objectives.program import Program

@@ -11,7 +11,7 @@ from geometry.arrays import MIRROR_Y, Array, norm
 from geometry.axle import Arm, AxisAligned, AxisAngles, Axle, CornerStrut, Element, RockerPoint
 from geometry.hardpoints import Hardpoints, element_pickups, place
 from geometry.travel import Range, Travel, grid_states, travel_points
-from objectives.catalogue import describe
+from objectives.catalogue.catalogue import describe
 from objectives.goals import Band, Goal, Limit, Miss
 from optimiser.study.study import Study, Variable
 

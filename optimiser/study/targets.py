@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 
 from geometry.axle import Axle
-from objectives.catalogue import FIGURES, figure_names
+from objectives.catalogue.catalogue import FIGURES, figure_names
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.readings import FigureStatus
 from optimiser.study.faults import shown, suggestion

@@ -6,7 +6,8 @@ from collections.abc import Callable
 import pytest
 
 from geometry.axle import Axle, CornerStrut
-from objectives.catalogue import FIGURES, Figure, describe
+from objectives.catalogue.catalogue import FIGURES, describe
+from objectives.catalogue.figure import Figure
 from objectives.evaluate import evaluate
 from objectives.readings import FigureStatus
 from optimiser.cli.main import main

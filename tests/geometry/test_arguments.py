@@ -13,7 +13,7 @@ import geometry.motion
 import geometry.side
 import geometry.toggle
 import geometry.travel
-import objectives.catalogue
+import objectives.catalogue.catalogue
 import objectives.evaluate
 import objectives.goals
 import objectives.parts
@@ -22,7 +22,7 @@ import objectives.survey
 from geometry.arrays import Array
 from geometry.axle import Axle
 from geometry.travel import AxleStates
-from objectives.catalogue import FIGURES
+from objectives.catalogue.catalogue import FIGURES
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.survey import UprightMemory
 from tests.axles import KINDS, front, travel_of, vector
@@ -47,7 +47,7 @@ def work(axle: Axle) -> None:
             assert motion.strut(name).length.shape[-1] == len(points)
         assert motion.wheel.toe.shape[-1] == len(points)
     evaluation = objectives.evaluate.evaluate(axle, travel)
-    assert set(evaluation.values) == set(objectives.catalogue.figure_names(axle))
+    assert set(evaluation.values) == set(objectives.catalogue.catalogue.figure_names(axle))
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -118,7 +118,7 @@ def goals() -> None:
     surveyed = objectives.evaluate.Evaluator(travel_of(axle)).survey(axle)
     objectives.parts.goal_parts(GOALS, surveyed)
     objectives.parts.figure_parts(surveyed, "heave.crosstalk")
-    objectives.catalogue.describe("heave.motion_ratio")
+    objectives.catalogue.catalogue.describe("heave.motion_ratio")
 
 
 @pytest.mark.parametrize(

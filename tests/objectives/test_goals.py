@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from objectives.catalogue import FIGURES, UnknownFigureError, describe, figure_names
+from objectives.catalogue.catalogue import FIGURES, UnknownFigureError, describe, figure_names
 from objectives.goals import FAILED, Band, Best, Goal, Limit, Miss, left, objective_values, scale_of, violations
 from objectives.readings import FigureStatus
 from tests.axles import front, front_corner, rear

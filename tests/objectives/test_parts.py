@@ -9,7 +9,7 @@ import pytest
 from geometry.arrays import Array
 from geometry.axle import Axle
 from geometry.lanes import KERNEL, LANES
-from objectives.catalogue import figure_names
+from objectives.catalogue.catalogue import figure_names
 from objectives.evaluate import Evaluator
 from objectives.goals import Best, Goal, Limit, held, objective_values, objectives, violations
 from objectives.parts import figure_parts, goal_parts

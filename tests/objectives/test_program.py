@@ -9,7 +9,7 @@ import pytest
 from geometry.arrays import Array
 from geometry.axle import Axle, Rocker
 from geometry.lanes import LANES
-from objectives.catalogue import figure_names
+from objectives.catalogue.catalogue import figure_names
 from objectives.evaluate import Evaluator
 from objectives.goals import Goal
 from objectives.parts import goal_parts

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from objectives.catalogue import figure_names
+from objectives.catalogue.catalogue import figure_names
 from objectives.goals import held, objective_values, objectives
 from optimiser.report.results.folder import SavedFigures, open_for_search
 from optimiser.search.snapshot import GrowthPoint, Snapshot

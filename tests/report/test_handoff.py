@@ -12,7 +12,7 @@ from geometry.axle import AxisAligned, Axle
 from geometry.hardpoints import place
 from geometry.motion import move
 from geometry.travel import AxleStates
-from objectives.catalogue import describe, figure_names
+from objectives.catalogue.catalogue import describe, figure_names
 from objectives.evaluate import evaluate
 from optimiser.report.handoff.axle_tree import axle_tree, degrees
 from optimiser.report.handoff.caution import CAUTION

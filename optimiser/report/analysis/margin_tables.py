@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from objectives.catalogue import describe
+from objectives.catalogue.catalogue import describe
 from objectives.goals import Band, Best, Held, Objective
 from optimiser.report.analysis.verdicts import OK, Verdict, Wish
 from optimiser.report.tables.blocks import Block, Column, heading, short, tables

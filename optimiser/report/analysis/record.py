@@ -22,7 +22,7 @@ from geometry.axle import CornerStrut, Element
 from geometry.status import Status
 from geometry.strut import StrutMotion
 from geometry.travel import Travel
-from objectives.catalogue import figure_names
+from objectives.catalogue.catalogue import figure_names
 from objectives.evaluate import measure
 from objectives.readings import FigureStatus
 from objectives.survey import StateSet, Survey, UprightMemory, survey

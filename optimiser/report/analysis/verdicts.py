@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from objectives.catalogue import describe
+from objectives.catalogue.catalogue import describe
 from objectives.goals import Goal, Held, Objective, held, left, objectives, scale_of
 
 OK = "ok"

@@ -12,7 +12,7 @@ from geometry.hardpoints import place
 from geometry.motion import move
 from geometry.status import Status
 from geometry.travel import Travel, grid_states
-from objectives.catalogue import describe
+from objectives.catalogue.catalogue import describe
 from objectives.goals import Band, Best, Goal, Limit
 from optimiser.errors import RockwrightError
 from optimiser.report.analysis.record import Analysis, Sweep, analyse

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from geometry.arrays import Array
 from geometry.lanes import KERNEL, in_lanes, out_of_lanes
-from objectives.catalogue import describe, figure_names
+from objectives.catalogue.catalogue import describe, figure_names
 from objectives.evaluate import Evaluator
 from objectives.goals import Best
 from objectives.program import Program

@@ -6,7 +6,7 @@ from dataclasses import asdict
 import numpy as np
 
 from geometry.arrays import Array
-from objectives.catalogue import describe
+from objectives.catalogue.catalogue import describe
 from objectives.goals import held, left, objective_values, objectives, scale_of
 from optimiser.report.front.columns import Columns, encode, of_kind
 from optimiser.report.results.manifest import FigureEntry, GoalEntry, VariableEntry

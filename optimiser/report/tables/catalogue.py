@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from objectives.catalogue import FIGURES, Figure
+from objectives.catalogue.catalogue import FIGURES
+from objectives.catalogue.figure import Figure
 from optimiser.report.tables.blocks import prose
 from optimiser.report.tables.screen import bold
 

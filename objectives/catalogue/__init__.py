@@ -1,0 +1,1 @@
+"""Every measured figure once: what it is (`figure`), one file of entries a subject, and the lookups (`catalogue`)."""

@@ -1,0 +1,49 @@
+"""The catalogue of figures: every measured figure once, with its unit, definition and source.
+
+It feeds the goals of a study, the faults for unknown names, table headings and the `figures` command.
+"""
+
+from collections.abc import Mapping
+from difflib import get_close_matches
+
+from geometry.axle import Axle
+from objectives.catalogue.axle_entries import AXLE_FIGURES
+from objectives.catalogue.figure import Figure
+from objectives.catalogue.strut_entries import STRUT_FIGURES
+
+
+class UnknownFigureError(Exception):
+    """A name that no figure has; `suggestion` is the nearest one that a figure has, or None."""
+
+    def __init__(self, name: str, suggestion: str | None) -> None:
+        nearest = f"; the nearest name is {suggestion}" if suggestion else ""
+        super().__init__(f"there is no figure {name}{nearest}")
+        self.name, self.suggestion = name, suggestion
+
+
+FIGURES: tuple[Figure, ...] = (*STRUT_FIGURES, *AXLE_FIGURES)
+BY_NAME: Mapping[str, Figure] = {figure.name: figure for figure in FIGURES}
+AXLE_PARTS = frozenset(figure.name.split(".")[0] for figure in FIGURES if not figure.of_element)
+"""First words of figures that belong to no element (`rocker`, `rod`): no element may be called so."""
+
+
+def figure_names(axle: Axle) -> tuple[str, ...]:
+    """Every figure that an axle has, in the catalogue's order, element by element."""
+    has = [figure for figure in FIGURES if axle.has_rack or not figure.needs_rack]
+    of_elements = [element + figure.name[1:] for element in axle.struts for figure in has if figure.of_element]
+    return (*of_elements, *(figure.name for figure in has if not figure.of_element))
+
+
+def describe(name: str) -> Figure:
+    """The catalogue's entry for a figure's name (`heave.motion_ratio`) or pattern (`E.motion_ratio`).
+
+    Raises UnknownFigureError for a name that no entry fits.
+    """
+    if name in BY_NAME:
+        return BY_NAME[name]
+    element, _, word = name.rpartition(".")
+    if element and element not in AXLE_PARTS and f"E.{word}" in BY_NAME:
+        return BY_NAME[f"E.{word}"]
+    head = element if element and element not in AXLE_PARTS else "E"
+    known = [head + figure.name[1:] if figure.of_element else figure.name for figure in FIGURES]
+    raise UnknownFigureError(name, next(iter(get_close_matches(name, known, 1)), None))
