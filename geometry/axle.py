@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
 
+import numpy as np
+
 from geometry.arrays import Array
 
 
@@ -32,6 +34,18 @@ class Wheel:
     centre: Array
     toe: Array
     camber: Array
+
+    @property
+    def loaded_radius(self) -> Array:
+        """From the centre down the wheel plane to the ground at static (...) [mm]: centre_z / cos(camber)."""
+        return np.asarray(self.centre[..., 2] / np.cos(self.camber))
+
+    @property
+    def spin_axis(self) -> Array:
+        """Unit vector outward at static (..., 3): (sin toe cos camber, cos toe cos camber, -sin camber)."""
+        toe, camber = np.broadcast_arrays(self.toe, self.camber)
+        parts = [np.sin(toe) * np.cos(camber), np.cos(toe) * np.cos(camber), -np.sin(camber)]
+        return np.stack(parts, axis=-1)
 
 
 @dataclass(frozen=True)
@@ -139,7 +153,11 @@ class AntiRollBar:
     end: Array
 
 
-Element: TypeAlias = CrossStrut | CornerStrut
+Strut: TypeAlias = CrossStrut | CornerStrut
+"""An element with a length."""
+Bar: TypeAlias = TorsionBar | AntiRollBar
+"""An element that twists."""
+Element: TypeAlias = Strut | Bar
 
 
 @dataclass(frozen=True)
@@ -151,6 +169,11 @@ class Axle:
     rod: Rod
     rocker: Rocker
     elements: Mapping[str, Element]
+
+    @property
+    def struts(self) -> dict[str, Strut]:
+        """The elements that have a length, by name."""
+        return {name: one for name, one in self.elements.items() if isinstance(one, CrossStrut | CornerStrut)}
 
     @property
     def has_rack(self) -> bool:

@@ -13,10 +13,25 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import Array, cross, dot, norm, unit
-from geometry.axle import Arm, AxisAligned, AxisAngles, Axle, CornerStrut, CrossStrut, Link, RockerAxis, RockerPoint
+from geometry.axle import (
+    AntiRollBar,
+    Arm,
+    AxisAligned,
+    AxisAngles,
+    Axle,
+    CornerStrut,
+    CrossStrut,
+    Element,
+    Link,
+    RockerAxis,
+    RockerPoint,
+    TorsionBar,
+)
 
 OUTWARD = np.array([0.0, 1.0, 0.0])
 """Direction from which arm angles count where the rocker names no reference: +y, to the left."""
+FORWARD = np.array([1.0, 0.0, 0.0])
+"""Direction from which the angle of an anti-roll bar's arm counts."""
 
 
 @dataclass(frozen=True)
@@ -118,10 +133,26 @@ def element_pickups(axle: Axle) -> tuple[str, ...]:
     """Names of the pick-ups that an element uses, each once, in the elements' order."""
     names: dict[str, None] = {}
     for element in axle.elements.values():
-        names[element.left] = None
-        if isinstance(element, CrossStrut):
-            names[element.right] = None
+        names |= dict.fromkeys(_pickups_of(element))
     return tuple(names)
+
+
+def bar_linkage(bar: AntiRollBar, points: Hardpoints) -> Hardpoints:
+    """The left arm and drop link of an anti-roll bar, as a rocker about +y whose rod runs out to the pick-up."""
+    pickup = points.pickups[bar.pickup]
+    e0, e1 = arm_directions(OUTWARD, FORWARD)
+    return Hardpoints(
+        pivot=bar.pivot,
+        axis=OUTWARD,
+        e0=e0,
+        e1=e1,
+        rod_outboard=pickup,
+        rod_inboard=bar.end,
+        rod_length=norm(pickup - bar.end),
+        rod_arm=_as_arm(bar.end, bar.pivot, OUTWARD, e0, e1),
+        pickups={},
+        arms={},
+    )
 
 
 def batch_shape(axle: Axle) -> tuple[int, ...]:
@@ -130,7 +161,8 @@ def batch_shape(axle: Axle) -> tuple[int, ...]:
     scalars = [axle.wheel.toe, axle.wheel.camber]
     for link in axle.links.values():
         points += [link.inboard, link.outboard]
-    points += [element.chassis for element in axle.elements.values() if isinstance(element, CornerStrut)]
+    for element in axle.elements.values():
+        points += _chassis_points(element)
     if axle.rocker.reference is not None:
         points.append(axle.rocker.reference)
     if isinstance(axle.rocker.axis, AxisAngles):
@@ -144,6 +176,28 @@ def batch_shape(axle: Axle) -> tuple[int, ...]:
             points.append(end)
     shapes = [point.shape[:-1] for point in points] + [np.shape(scalar) for scalar in scalars]
     return np.broadcast_shapes(*shapes)
+
+
+def _pickups_of(element: Element) -> tuple[str, ...]:
+    match element:
+        case CrossStrut(left=left, right=right):
+            return left, right
+        case CornerStrut(left=left):
+            return (left,)
+        case AntiRollBar(pickup=pickup):
+            return (pickup,)
+        case TorsionBar():
+            return ()
+
+
+def _chassis_points(element: Element) -> list[Array]:
+    match element:
+        case CornerStrut(chassis=chassis):
+            return [chassis]
+        case AntiRollBar(pivot=pivot, end=end):
+            return [pivot, end]
+        case CrossStrut() | TorsionBar():
+            return []
 
 
 def _as_arm(end: RockerPoint, pivot: Array, axis: Array, e0: Array, e1: Array) -> Arm:

@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from geometry.arrays import Array, Codes, Flags
+from geometry.arrays import Array, Codes, Flags, turn
 from geometry.axle import Axle
 from geometry.side import Pairs, pair_up
 from geometry.side_motion import SideMotion, trace_side
@@ -96,13 +96,10 @@ class Motion:
 def wheel_motion(side: SideMotion, pairs: Pairs) -> WheelMotion:
     """The left wheel at the left side of each pair.
 
-    Spin axis at static n = (sin toe cos camber, cos toe cos camber, -sin camber), outward; camber = -asin(n_z),
-    toe = atan2(n_x, n_y) (ISO 8855:2011, 7.1.6: toe-in positive).
+    Spin axis n outward; camber = -asin(n_z), toe = atan2(n_x, n_y) (ISO 8855:2011, 7.1.6: toe-in positive).
     """
-    wheel, upright = side.axle.wheel, side.upright
-    toe, camber = np.broadcast_arrays(wheel.toe, wheel.camber)
-    static = np.stack([np.sin(toe) * np.cos(camber), np.cos(toe) * np.cos(camber), -np.sin(camber)], axis=-1)
-    n = (upright.rotation[..., pairs.left, :, :] @ static[..., None, :, None])[..., 0]
+    upright = side.upright
+    n = turn(upright.rotation[..., pairs.left, :, :], side.axle.wheel.spin_axis[..., None, :])
     return WheelMotion(
         centre=upright.centre[..., pairs.left, :],
         spin_axis=n,

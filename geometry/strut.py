@@ -17,26 +17,26 @@ import numpy as np
 
 from geometry.angles import projected_angle, tilt
 from geometry.arrays import MIRROR_Y, Array, Flags, Indices, dot, norm
-from geometry.axle import CornerStrut, Element
+from geometry.axle import CornerStrut, Strut
 from geometry.kernel import Pull
 from geometry.side import Pairs
 from geometry.side_motion import SideMotion
 
 
 def strut_motion(side: SideMotion, name: str, pairs: Pairs, ok: Flags) -> "StrutMotion":
-    """The element `name` of an axle at pairs of side states; NaN where `ok` (*B, S) is false.
+    """The strut `name` of an axle at pairs of side states; NaN where `ok` (*B, S) is false.
 
-    For a corner strut, the left one's.
+    For a corner strut, the left one's. KeyError where the axle has no strut of this name: bars have no length.
     """
-    element = side.axle.elements[name]
+    element = side.axle.struts[name]
     far = element.chassis if isinstance(element, CornerStrut) else side.lever(element.right)
     pull = side.kernel.pull(side.lever(element.left), far, side.closing, pairs)
     return StrutMotion(side, element, pairs, pull, strut_line(side, name), ok)
 
 
 def strut_line(side: SideMotion, name: str) -> Array:
-    """Line of an element at static, from its left end to its other end (*B, 3) [mm]."""
-    element, pickups = side.axle.elements[name], side.points.pickups
+    """Line of a strut at static, from its left end to its other end (*B, 3) [mm]."""
+    element, pickups = side.axle.struts[name], side.points.pickups
     if isinstance(element, CornerStrut):
         return element.chassis - pickups[element.left]
     return MIRROR_Y * pickups[element.right] - pickups[element.left]
@@ -44,13 +44,13 @@ def strut_line(side: SideMotion, name: str) -> Array:
 
 @dataclass(frozen=True)
 class StrutMotion:
-    """An element at S states, arrays (*B, S); NaN where a state's status is not OK.
+    """A strut at S states, arrays (*B, S); NaN where a state's status is not OK.
 
     Each number is computed when it is first asked for. Right-end values are NaN for a corner strut.
     """
 
     _side: SideMotion
-    _element: Element
+    _element: Strut
     _pairs: Pairs
     _pull: Pull
     _static: Array
@@ -136,7 +136,7 @@ class StrutMotion:
         return values if self._ok.all() else np.where(self._ok, values, np.nan)
 
 
-def _static_pull(side: SideMotion, element: Element, line: Array) -> tuple[Array, Array]:
+def _static_pull(side: SideMotion, element: Strut, line: Array) -> tuple[Array, Array]:
     """The strut's signed arm about the left and the right rocker at static, times its length (*B) [mm^2]."""
     left = dot(line, side.lever(element.left).w)
     if isinstance(element, CornerStrut):

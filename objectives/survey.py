@@ -182,7 +182,7 @@ class Survey:
 
     def mode(self, name: str) -> Mode:
         """The mode that an element serves; heave for a corner strut, whose ratio is taken over the heave sweep."""
-        element = self.axle.elements[name]
+        element = self.axle.struts[name]
         return Mode.HEAVE if isinstance(element, CornerStrut) else element.serves
 
     def strut_status(self, name: str, sweep: StateSet) -> Codes:

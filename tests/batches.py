@@ -7,6 +7,7 @@ import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import (
+    AntiRollBar,
     Arm,
     AxisAligned,
     AxisAngles,
@@ -37,7 +38,11 @@ def change_numbers(axle: Axle, point: Change, length: Change, angle: Change, lin
         return axis
 
     def of_element(element: Element) -> Element:
-        return replace(element, chassis=point(element.chassis)) if isinstance(element, CornerStrut) else element
+        if isinstance(element, CornerStrut):
+            return replace(element, chassis=point(element.chassis))
+        if isinstance(element, AntiRollBar):
+            return replace(element, pivot=point(element.pivot), end=point(element.end))
+        return element
 
     rocker = axle.rocker
     return Axle(

@@ -158,7 +158,7 @@ def side_at(axle: Axle, z: float, rack: float = 0.0, start: Pose | None = None) 
 
 def strut_length(axle: Axle, name: str, left: TwinSide, right: TwinSide) -> float:
     """Length of a strut between a left side and a right one, the latter given as the left side that it mirrors."""
-    element = axle.elements[name]
+    element = axle.struts[name]
     if isinstance(element, CornerStrut):
         return float(np.linalg.norm(left.pickups[element.left] - element.chassis))
     mirrored = right.pickups[element.right] * np.array([1.0, -1.0, 1.0])

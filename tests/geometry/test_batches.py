@@ -35,7 +35,7 @@ def everything(axle: Axle, where: AxleStates, shape: tuple[int, ...]) -> dict[st
     motion = move(axle, where)
     found = {name: np.asarray(getattr(motion, name)) for name in OF_MOTION}
     found |= {f"wheel.{name}": np.asarray(getattr(motion.wheel, name)) for name in OF_WHEEL}
-    for element in axle.elements:
+    for element in axle.struts:
         strut = motion.strut(element)
         found |= {f"{element}.{name}": np.asarray(getattr(strut, name)) for name in OF_STRUT}
     s = len(where)

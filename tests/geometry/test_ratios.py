@@ -46,7 +46,7 @@ def test_ratios_agree_with_differences_of_lengths(build: Callable[[], Axle]) -> 
     axle = build()
     states = some_states(axle)
     motion = move(axle, states)
-    for name in axle.elements:
+    for name in axle.struts:
         strut = motion.strut(name)
         ways = {"by_left": [1.0, 0, 0], "by_right": [0, 1.0, 0]} | ({"by_rack": [0, 0, 1.0]} if axle.has_rack else {})
         for field, way in ways.items():
@@ -59,7 +59,7 @@ def test_ratios_agree_with_differences_of_lengths(build: Callable[[], Axle]) -> 
 def test_compression_is_zero_at_static_and_counts_from_the_static_length(build: Callable[[], Axle]) -> None:
     axle = build()
     motion = move(axle, some_states(axle))
-    for name in axle.elements:
+    for name in axle.struts:
         strut = motion.strut(name)
         assert strut.compression[0] == pytest.approx(0.0, abs=1e-12)
         np.testing.assert_allclose(strut.compression, strut.length[0] - strut.length, rtol=0, atol=1e-11)

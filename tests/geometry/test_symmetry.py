@@ -8,6 +8,7 @@ import pytest
 
 from geometry.arrays import Array
 from geometry.axle import (
+    AntiRollBar,
     Arm,
     AxisAligned,
     AxisAngles,
@@ -57,15 +58,20 @@ def move_points(axle: Axle, change: Callable[[Array], Array], axis: RockerAxis |
             rod=change(placed.rod_inboard),
             pickups={name: change(at) for name, at in placed.pickups.items()},
         ),
-        elements={
-            name: replace(one, chassis=change(one.chassis)) if isinstance(one, CornerStrut) else one
-            for name, one in axle.elements.items()
-        },
+        elements={name: moved_element(one, change) for name, one in axle.elements.items()},
     )
 
 
+def moved_element(element: Element, change: Callable[[Array], Array]) -> Element:
+    if isinstance(element, CornerStrut):
+        return replace(element, chassis=change(element.chassis))
+    if isinstance(element, AntiRollBar):
+        return replace(element, pivot=change(element.pivot), end=change(element.end))
+    return element
+
+
 def same_struts(axle: Axle, first: Motion, second: Motion, *names: str) -> None:
-    for element in axle.elements:
+    for element in axle.struts:
         for name in names:
             one, other = (getattr(motion.strut(element), name) for motion in (first, second))
             np.testing.assert_allclose(other, one, rtol=0, atol=1e-9, err_msg=f"{element}.{name}")

@@ -47,7 +47,7 @@ def test_random_axles_agree_with_the_twin(seed: int) -> None:
         np.testing.assert_allclose(motion.wheel.centre[k], left.centre, rtol=0, atol=1e-9)
         np.testing.assert_allclose(motion.rod_outboard[k], left.rod_outboard, rtol=0, atol=1e-9)
         assert motion.rocker_angle[k] == pytest.approx(left.rocker_angle, abs=1e-11)
-        for name in axle.elements:
+        for name in axle.struts:
             assert motion.strut(name).length[k] == pytest.approx(strut_length(axle, name, left, right), abs=1e-9)
 
 

@@ -83,7 +83,7 @@ def test_strut_lengths_between_left_and_mirrored_right(axle: Axle) -> None:
     states = all_states(axle)
     truth = follow(axle, states)
     motion = move(axle, states)
-    for name, element in axle.elements.items():
+    for name, element in axle.struts.items():
         expected = [
             np.linalg.norm(
                 left.pickups[element.left]

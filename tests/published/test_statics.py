@@ -60,7 +60,7 @@ def _wrench(force: Array, lever: Array) -> Array:
 
 def strut_pull(axle: Axle, name: str, left: TwinSide, right: TwinSide) -> Pull:
     """A strut under one newton of compression presses the left rocker away from its other end."""
-    element = axle.elements[name]
+    element = axle.struts[name]
     start = left.pickups[element.left]
     end = element.chassis if isinstance(element, CornerStrut) else right.pickups[element.right] * MIRROR_Y
     return Pull(start, (start - end) / np.linalg.norm(start - end))
@@ -78,7 +78,7 @@ def test_wheel_force_per_newton_of_strut_is_the_motion_ratio(kind: str) -> None:
     motion = move(axle, AxleStates(travel[0], travel[1], rack))
     for k, (z_left, z_right, s) in enumerate(zip(*travel, rack, strict=True)):
         left, right = side_at(axle, z_left, s), side_at(axle, z_right, -s)
-        for name in axle.elements:
+        for name in axle.struts:
             force = wheel_force(axle, left, s, rod_force(axle, left, strut_pull(axle, name, left, right)))
             assert force - motion.strut(name).by_left[k] == pytest.approx(0.0, abs=RESIDUAL)
 
@@ -99,7 +99,7 @@ def test_rod_force_times_its_arm_is_strut_force_times_its_arm(kind: str) -> None
     eye_rate = (line * velocity).sum(axis=-1)
     rod = twin_rocker(axle)
     rod_arm = _radius(axle, rod.rod_inboard) * np.sin(motion.rod_transmission) * np.cos(motion.rod_tilt)
-    for name, element in axle.elements.items():
+    for name, element in axle.struts.items():
         strut = motion.strut(name)
         radius = _radius(axle, rod.pickups[element.left])
         strut_arm = radius * np.sin(strut.transmission_left) * np.cos(strut.tilt_left)

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from geometry.arrays import Array
-from geometry.axle import CrossStrut, Element
+from geometry.axle import CrossStrut, Strut
 from optimiser.report.analysis.hints import hints
 from optimiser.report.analysis.margin_tables import margin_tables
 from optimiser.report.analysis.ratio_tables import heave_ratios, roll_ratios
@@ -48,7 +48,7 @@ def _header(analysis: Analysis, view: View) -> Iterator[str]:
         yield from prose(f"note: {note}", view.width, others="  ")
 
 
-def _said(element: Element) -> str:
+def _said(element: Strut) -> str:
     if isinstance(element, CrossStrut):
         return f"cross-car strut from {element.left} (left) to {element.right} (right), serves {element.serves}"
     return f"corner strut from {element.left} to the chassis, one on each side; shown is the left one"
