@@ -1,0 +1,76 @@
+"""Where the parts of one side stand at its states: all that statics needs, as arrays.
+
+Left-hand axes throughout: a right side is given as its mirror image in y, forces with it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.arrays import Array, norm, unit
+from geometry.motion import wheel_motion
+from geometry.side import Pairs
+from geometry.side_motion import SideMotion
+
+UPWARD = np.array([0.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True)
+class SidePose:
+    """One side at K states, (..., K, 3) [mm] unless said otherwise.
+
+    `inboard`, `outboard` (..., K, 5, 3): the links' ends, in the order of `links`, their names. `eye`, `rod_inboard`:
+    the rod's ends; `carriers`: positions of the links that carry the rod, none where the upright does. `pivot`, `axis`
+    (unit): the rocker's. `centre`, `spin_axis` (unit), `contact`: the wheel's, the last one where the ground acts.
+    """
+
+    links: tuple[str, ...]
+    carriers: tuple[int, ...]
+    inboard: Array
+    outboard: Array
+    eye: Array
+    rod_inboard: Array
+    pivot: Array
+    axis: Array
+    centre: Array
+    spin_axis: Array
+    contact: Array
+
+    @property
+    def rod(self) -> Array:
+        """Unit vector along the rod, from the rocker outwards (..., K, 3)."""
+        return unit(self.eye - self.rod_inboard)
+
+    @property
+    def rod_length(self) -> Array:
+        """Length between the rod's eyes (..., K) [mm]."""
+        return norm(self.eye - self.rod_inboard)
+
+
+def side_pose(side: SideMotion) -> SidePose:
+    """The left side at all its states; NaN where it cannot be."""
+    axle, upright, k = side.axle, side.upright, len(side.tree)
+    wheel = wheel_motion(side, Pairs(np.arange(k), np.arange(k)))
+    links = tuple(axle.links)
+    outboard = [upright.carry(link.outboard)[0] for link in axle.links.values()]
+    inboard = [link.inboard[..., None, :] for link in axle.links.values()]
+    radius = axle.wheel.centre[..., 2] / np.cos(axle.wheel.camber)
+    return SidePose(
+        links=links,
+        carriers=tuple(links.index(name) for name in axle.rod.carried_by),
+        inboard=np.stack(np.broadcast_arrays(*inboard), axis=-2),
+        outboard=np.stack(np.broadcast_arrays(*outboard), axis=-2),
+        eye=side.eye,
+        rod_inboard=side.rod_inboard[0],
+        pivot=side.points.pivot[..., None, :],
+        axis=side.points.axis[..., None, :],
+        centre=wheel.centre,
+        spin_axis=wheel.spin_axis,
+        contact=contact_point(wheel.centre, wheel.spin_axis, np.asarray(radius)[..., None]),
+    )
+
+
+def contact_point(centre: Array, spin_axis: Array, radius: Array) -> Array:
+    """Lowest point (..., 3) [mm] of a wheel, a thin disc of `radius` (...) [mm] about `centre`, square to its axis."""
+    rise = unit(UPWARD - spin_axis[..., 2, None] * spin_axis)
+    return np.asarray(centre - radius[..., None] * rise)
