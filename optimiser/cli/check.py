@@ -5,7 +5,7 @@ import sys
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from optimiser.study.portrait import LinkPortrait, Portrait
 
@@ -66,6 +66,7 @@ def _write_tables(portrait: "Portrait") -> None:
         _outboard(portrait),
         _rocker(portrait),
         _elements(portrait),
+        *_fitted(portrait),
         _travel(portrait),
         _varied(portrait),
         [bold("goals" if portrait.goals else "no goals"), *(f"  {goal}" for goal in portrait.goals)],
@@ -118,8 +119,28 @@ def _rocker(portrait: "Portrait") -> list[str]:
 
 
 def _elements(portrait: "Portrait") -> list[str]:
-    rows = [(one.name, one.kind, one.ends, one.serves or "-", f"{one.length:.3f}") for one in portrait.elements]
+    rows = [
+        (one.name, one.kind, one.ends, one.serves or "-", "-" if one.length is None else f"{one.length:.3f}")
+        for one in portrait.elements
+    ]
     return _table(("element", "kind", "between", "serves", "length"), rows, left=(0, 1, 2, 3))
+
+
+def _fitted(portrait: "Portrait") -> "Iterator[list[str]]":
+    """Blocks of springs, dampers and loads, as far as there are any."""
+    springs = [(one.name, one.on, one.said) for one in portrait.springs]
+    if springs:
+        yield _table(("spring", "on", "what it is"), springs, left=(0, 1, 2))
+    dampers = [(one.on, one.said) for one in portrait.dampers]
+    if dampers:
+        yield _table(("damper on", "what it is"), dampers, left=(0, 1))
+    if portrait.sprung_per_wheel is not None:
+        yield [f"sprung weight on each wheel {portrait.sprung_per_wheel:g} N"]
+    if portrait.cases:
+        cases = [(one.name, _point(one.left), _point(one.right), one.torque_on) for one in portrait.cases]
+        yield _table(("load case [N]", "left", "right", "torque on"), cases, left=(0, 3))
+    if portrait.rod_tube:
+        yield [f"rod     {portrait.rod_tube}"]
 
 
 def _travel(portrait: "Portrait") -> list[str]:

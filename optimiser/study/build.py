@@ -6,6 +6,7 @@ import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import (
+    AntiRollBar,
     Arm,
     AxisAligned,
     AxisAngles,
@@ -19,6 +20,7 @@ from geometry.axle import (
     RockerAxis,
     RockerPoint,
     Rod,
+    TorsionBar,
     Wheel,
 )
 from optimiser.study.faults import listing, shown, suggestion
@@ -88,8 +90,23 @@ def _rocker_point(reading: Reading, path: str) -> RockerPoint:
 
 
 def _elements(reading: Reading) -> dict[str, Element]:
-    found = {name: _strut(reading, f"axle.elements.{name}") for name in reading.names("axle.elements")}
+    found = {name: _element(reading, f"axle.elements.{name}") for name in reading.names("axle.elements")}
     return {name: element for name, element in found.items() if element is not None}
+
+
+def _element(reading: Reading, path: str) -> Element | None:
+    """An element, or None where it has a fault."""
+    kind = reading.text(f"{path}.kind")
+    if kind == "torsion_bar":
+        return TorsionBar()
+    return _bar(reading, path) if kind == "bar" else _strut(reading, path)
+
+
+def _bar(reading: Reading, path: str) -> Element | None:
+    pickup = _pickup(reading, f"{path}.pickup")
+    if pickup is None:
+        return None
+    return AntiRollBar(pickup, reading.point(f"{path}.arm.pivot"), reading.point(f"{path}.arm.end"))
 
 
 def _strut(reading: Reading, path: str) -> Element | None:

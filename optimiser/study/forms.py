@@ -52,6 +52,21 @@ class Listing:
 
 
 @dataclass(frozen=True)
+class Many:
+    """A list of `least` to `most` items of one form; `what` is one of them."""
+
+    item: "Form"
+    what: str
+    least: int = 0
+    most: int = 100
+
+
+@dataclass(frozen=True)
+class Flag:
+    """true or false."""
+
+
+@dataclass(frozen=True)
 class Key:
     """A key of a section: its value's form and whether it may be missing."""
 
@@ -84,7 +99,7 @@ class Named:
 
 @dataclass(frozen=True)
 class OneOf:
-    """Any of several forms, told apart by how the value is written: a scalar, a list or a mapping."""
+    """Any of several forms, told apart by how the value is written: a number, a word, a list or a mapping."""
 
     forms: "tuple[Form, ...]"
 
@@ -102,7 +117,7 @@ class Loose:
     """Anything."""
 
 
-Form: TypeAlias = Number | Text | Choice | Naming | Listing | Section | Named | OneOf | Variants | Loose
+Form: TypeAlias = Number | Text | Choice | Naming | Flag | Listing | Many | Section | Named | OneOf | Variants | Loose
 
 
 def expectation(form: Form) -> str:
@@ -116,9 +131,13 @@ def expectation(form: Form) -> str:
         case Choice():
             text = " or ".join(form.words)
         case Naming():
-            text = f"the name of a {form.of}"
+            text = f"the name of {'an' if form.of[0] in 'aeiou' else 'a'} {form.of}"
         case Listing():
             text = f"a list of {form.count}: [{', '.join(form.names)}], each {expectation(form.item)}"
+        case Many():
+            text = f"a list of at least {form.least} {form.what}s, each {expectation(form.item)}"
+        case Flag():
+            text = "true or false"
         case Section():
             text = f"{form.about}: {{{', '.join(form.keys)}}}"
         case Named():

@@ -3,6 +3,7 @@
 Lengths in mm, angles in deg. The ranges only keep out slips of unit and of the keyboard.
 """
 
+from optimiser.study.fitting_keys import FITTINGS
 from optimiser.study.forms import (
     Choice,
     Form,
@@ -81,7 +82,18 @@ STRUT = Section(
         "serves": Key(Choice(("heave", "roll")), required=False),
     },
 )
-ELEMENT = Variants("kind", {"strut": STRUT})
+TORSION_BAR = Section("a torsion bar", {"kind": Key(Choice(("torsion_bar",)))})
+BAR = Section(
+    "an anti-roll bar",
+    {
+        "kind": Key(Choice(("bar",))),
+        "pickup": Key(Naming("pick-up")),
+        "arm": Key(Section("a bar's left arm", {"pivot": Key(POINT), "end": Key(POINT)})),
+    },
+)
+ELEMENT = Variants("kind", {"strut": STRUT, "torsion_bar": TORSION_BAR, "bar": BAR})
+OWNERS = frozenset({"rod", "rocker", "axle", "link"})
+"""Words that begin the names of figures which belong to no element."""
 AXLE = Section(
     "the axle",
     {
@@ -89,7 +101,7 @@ AXLE = Section(
         "links": Key(Named("link", LINK, least=LINK_COUNT, most=LINK_COUNT, reserved=frozenset({"upright"}))),
         "rod": Key(ROD),
         "rocker": Key(ROCKER),
-        "elements": Key(Named("element", ELEMENT, least=1, reserved=frozenset({"rod", "rocker"}))),
+        "elements": Key(Named("element", ELEMENT, least=1, reserved=OWNERS)),
     },
 )
 TRAVEL = Section(
@@ -126,6 +138,7 @@ GEOMETRY = {
     "name": Key(Text()),
     "axle": Key(AXLE),
     "travel": Key(TRAVEL),
+    **FITTINGS,
 }
 STUDY = Section(
     "a study",

@@ -1,7 +1,8 @@
 """The numbers of an axle by their paths: one walk that reads them all, or puts others in their place.
 
 A path counts from `axle` down: `wheel.toe`, `links.NAME.inboard.z`, `rod.outboard.x`, `rocker.pivot.y`,
-`rocker.axis.azimuth`, `rocker.pickups.NAME.angle`, `elements.NAME.chassis.z`. Numbers are as inside: mm, rad.
+`rocker.axis.azimuth`, `rocker.pickups.NAME.angle`, `elements.NAME.chassis.z`, `elements.NAME.arm.end.z`. Numbers are as
+inside: mm, rad.
 """
 
 from collections.abc import Callable
@@ -12,6 +13,7 @@ import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import (
+    AntiRollBar,
     Arm,
     AxisAligned,
     AxisAngles,
@@ -94,6 +96,9 @@ def _rocker_point(path: str, point: RockerPoint, change: Change) -> RockerPoint:
 def _element(path: str, element: Element, change: Change) -> Element:
     if isinstance(element, CornerStrut):
         return replace(element, chassis=_point(f"{path}.chassis", element.chassis, change))
+    if isinstance(element, AntiRollBar):
+        pivot = _point(f"{path}.arm.pivot", element.pivot, change)
+        return replace(element, pivot=pivot, end=_point(f"{path}.arm.end", element.end, change))
     return element
 
 

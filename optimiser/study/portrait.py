@@ -8,11 +8,30 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import MIRROR_Y, Array, norm
-from geometry.axle import Arm, AxisAligned, AxisAngles, Axle, CornerStrut, Element, RockerPoint
+from geometry.axle import (
+    AntiRollBar,
+    Arm,
+    AxisAligned,
+    AxisAngles,
+    Axle,
+    CornerStrut,
+    CrossStrut,
+    Element,
+    RockerPoint,
+    TorsionBar,
+)
 from geometry.hardpoints import Hardpoints, element_pickups, place
 from geometry.travel import Range, Travel, grid_states, travel_points
 from objectives.catalogue.catalogue import describe
 from objectives.goals import Band, Goal, Limit, Miss
+from optimiser.study.fitting_words import (
+    CasePortrait,
+    FittingPortrait,
+    cases_in_words,
+    dampers_in_words,
+    springs_in_words,
+    tube_in_words,
+)
 from optimiser.study.study import Study, Variable
 
 
@@ -46,13 +65,13 @@ class EndPortrait:
 
 @dataclass(frozen=True)
 class ElementPortrait:
-    """An element: what it joins, and its length at static [mm]."""
+    """An element: what it joins, and its length at static [mm]: a bar's drop link's, None for a torsion bar."""
 
     name: str
     kind: str
     ends: str
     serves: str | None
-    length: float
+    length: float | None
 
 
 @dataclass(frozen=True)
@@ -85,6 +104,11 @@ class Portrait:
     axis_written: str
     ends: list[EndPortrait]
     elements: list[ElementPortrait]
+    springs: list[FittingPortrait]
+    dampers: list[FittingPortrait]
+    sprung_per_wheel: float | None
+    cases: list[CasePortrait]
+    rod_tube: str | None
     travel: list[RangePortrait]
     step: float
     states: int
@@ -116,6 +140,11 @@ def portray(study: Study) -> Portrait:
         axis_written=_axis_form(axle),
         ends=_ends(axle, points),
         elements=[_element(name, element, points) for name, element in axle.elements.items()],
+        springs=springs_in_words(study.fittings),
+        dampers=dampers_in_words(study.fittings),
+        sprung_per_wheel=study.fittings.loads.sprung_per_wheel,
+        cases=cases_in_words(study.fittings),
+        rod_tube=tube_in_words(study.fittings.loads.rod_tube),
         travel=_travel(study.travel),
         step=study.travel.step,
         states=len(grid_states(study.travel)),
@@ -178,13 +207,23 @@ def _end(name: str, written: RockerPoint, arm: Arm, point: Array, used: bool) ->
 
 
 def _element(name: str, element: Element, points: Hardpoints) -> ElementPortrait:
-    near = points.pickups[element.left]
-    if isinstance(element, CornerStrut):
-        ends = f"{element.left} - chassis [{', '.join(f'{x:g}' for x in _xyz(element.chassis))}]"
-        return ElementPortrait(name, "corner strut, one a side", ends, None, float(norm(near - element.chassis)))
-    far = MIRROR_Y * points.pickups[element.right]
-    ends = f"left {element.left} - right {element.right}"
-    return ElementPortrait(name, "cross-car strut", ends, element.serves.value, float(norm(near - far)))
+    match element:
+        case CrossStrut(left=left, right=right, serves=serves):
+            length = norm(points.pickups[left] - MIRROR_Y * points.pickups[right])
+            return ElementPortrait(name, "cross-car strut", f"left {left} - right {right}", serves.value, float(length))
+        case CornerStrut(left=left, chassis=chassis):
+            ends = f"{left} - chassis {_brief(chassis)}"
+            length = norm(points.pickups[left] - chassis)
+            return ElementPortrait(name, "corner strut, one a side", ends, None, float(length))
+        case TorsionBar():
+            return ElementPortrait(name, "torsion bar, one a side", "rocker - chassis, on the axis", None, None)
+        case AntiRollBar(pickup=pickup, pivot=pivot, end=end):
+            ends = f"{pickup} - {_brief(end)} about {_brief(pivot)}"
+            return ElementPortrait(name, "anti-roll bar", ends, None, float(norm(points.pickups[pickup] - end)))
+
+
+def _brief(point: Array) -> str:
+    return f"[{', '.join(f'{x:g}' for x in _xyz(point))}]"
 
 
 def _travel(travel: Travel) -> list[RangePortrait]:

@@ -6,6 +6,7 @@ from pathlib import Path
 from optimiser.study.build import build_axle
 from optimiser.study.document import compose_into, load_text, shown_path
 from optimiser.study.faults import Collector, FaultsError, TooManyFaultsError
+from optimiser.study.fittings import read_fittings
 from optimiser.study.keys import HANDED_OVER, STUDY
 from optimiser.study.nodes import Branch, Node
 from optimiser.study.reading import index
@@ -49,13 +50,15 @@ def _read(root: Node, text: str, faults: Collector) -> Study | None:
     travel = build_travel(reading, axle)
     if travel is not None and not _faulty_geometry(faults):
         check_reach(reading, axle, travel)
+    fittings = read_fittings(reading, axle)
     axle, variables = read_variables(reading, axle)
     goals = read_goals(reading, axle)
     if faults.faults or travel is None:
         return None
     seed = int(reading.number("search.seed")) if reading.has("search.seed") else DEFAULT_SEED
     name = reading.text("name") or ""
-    return Study(name, axle, travel, variables, goals, seed, text, (*notes, *start_notes(variables)))
+    notes = (*notes, *start_notes(variables))
+    return Study(name, axle, travel, variables, goals, seed, text, notes, fittings)
 
 
 def _faulty_geometry(faults: Collector) -> bool:

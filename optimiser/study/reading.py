@@ -57,6 +57,16 @@ class Reading:
         value = self.values.get(path)
         return value.text if isinstance(value, Word) else None
 
+    def flag(self, path: str) -> bool:
+        """Whether the word at a path is true; False too where there is none."""
+        return self.text(path) == "true"
+
+    def rows(self, path: str) -> tuple[Values, ...]:
+        """The lists that the list at a path is made of."""
+        value = self.values.get(path)
+        items = value.items if isinstance(value, Values) else ()
+        return tuple(item for item in items if isinstance(item, Values))
+
     def texts(self, path: str) -> tuple[str, ...]:
         """The words of the list at a path, or the one word there."""
         value = self.values.get(path)

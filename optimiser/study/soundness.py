@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from geometry.arrays import MIRROR_Y, Array, dot, norm, unit
-from geometry.axle import AxisAligned, AxisAngles, Axle, CornerStrut, Link
+from geometry.axle import AntiRollBar, AxisAligned, AxisAngles, Axle, CornerStrut, CrossStrut, Link
 from geometry.hardpoints import OUTWARD, Hardpoints, place, share_along
 from optimiser.study.reading import Reading
 
@@ -24,6 +24,12 @@ OFF_LINK = 0.5
 NEAR_Y = math.radians(25.0)
 """An axis nearer than this to the direction from which arm angles count gives angles of little meaning [rad]."""
 
+SMALLEST_SINE = math.sin(math.radians(1.0))
+"""Least sine of the angle between a bar's arm and its drop link, seen along the bar."""
+
+ACROSS_Y = np.array([1.0, 0.0, 1.0])
+"""Leaves of a vector what a bar along y sees of it."""
+
 SHORTEST_ALIGNED = 10.0
 """Least distance of the rod's outboard eye from the pivot, seen along y, that gives an aligned axis [mm]."""
 
@@ -39,7 +45,7 @@ def check_axle(reading: Reading, axle: Axle) -> tuple[str, ...]:
     _reference(reading, axle, points)
     _rod(reading, points)
     _arms(reading, points)
-    _struts(reading, axle, points)
+    _elements(reading, axle, points)
     return notes
 
 
@@ -156,18 +162,38 @@ def _arms(reading: Reading, points: Hardpoints) -> None:
             reading.fault(f"axle.rocker.{name}", "a point on the rocker's axis", "a point with an arm", hint)
 
 
-def _struts(reading: Reading, axle: Axle, points: Hardpoints) -> None:
+def _elements(reading: Reading, axle: Axle, points: Hardpoints) -> None:
     for name, element in axle.elements.items():
-        near = points.pickups[element.left]
+        path = f"axle.elements.{name}"
         if isinstance(element, CornerStrut):
-            what, far = "chassis point", element.chassis
-        else:
-            what, far = f"mirrored pick-up {element.right}", MIRROR_Y * points.pickups[element.right]
-        if norm(near - far) < NO_LENGTH:
-            hint = "move one of its ends"
-            reading.fault(
-                f"axle.elements.{name}", f"a strut without length: its {what} is its left end", "two ends", hint
-            )
+            _two_ends(reading, path, points.pickups[element.left] - element.chassis, "chassis point")
+        elif isinstance(element, CrossStrut):
+            far = MIRROR_Y * points.pickups[element.right]
+            _two_ends(reading, path, points.pickups[element.left] - far, f"mirrored pick-up {element.right}")
+        elif isinstance(element, AntiRollBar):
+            _bar(reading, path, element, points.pickups[element.pickup])
+
+
+def _two_ends(reading: Reading, path: str, line: Array, what: str) -> None:
+    if norm(line) < NO_LENGTH:
+        found = f"a strut without length: its {what} is its left end"
+        reading.fault(path, found, "two ends", "move one of its ends")
+
+
+def _bar(reading: Reading, path: str, bar: AntiRollBar, pickup: Array) -> None:
+    """A bar's arm and drop link have lengths, and the link turns the arm."""
+    arm, link = (bar.end - bar.pivot) * ACROSS_Y, pickup - bar.end
+    across = arm[0] * link[2] - arm[2] * link[0]
+    if norm(arm) < NO_LENGTH:
+        hint = "move the arm's end in x or z: the bar lies along y through the pivot"
+        reading.fault(f"{path}.arm.end", "an end on the bar's line", "an arm with a length seen along y", hint)
+    elif norm(link) < NO_LENGTH:
+        hint = "move the arm's end or the pick-up"
+        found = f"a drop link without length: the end is the pick-up {bar.pickup}"
+        reading.fault(f"{path}.arm.end", found, "two ends apart", hint)
+    elif abs(across) < SMALLEST_SINE * float(norm(arm) * norm(link)):
+        hint = "turn the arm or the link: so, it turns no bar"
+        reading.fault(f"{path}.arm.end", "a drop link in line with its arm", "an angle between the two", hint)
 
 
 def _length(link: Link) -> float:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from geometry.axle import Axle
 from geometry.travel import Travel
+from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 from objectives.goals import Goal
 
 
@@ -36,6 +37,8 @@ class Study:
     """The file as it was read, so that a results folder can keep a copy of it."""
     notes: tuple[str, ...] = ()
     """What the reader did that the user should know: the rod's eye moved onto its link, a start outside its bounds."""
+    fittings: Fittings = NOTHING_FITTED
+    """Its springs, dampers and loads."""
 
     @property
     def fingerprint(self) -> str:

@@ -8,9 +8,11 @@ from typing import TypeAlias
 from optimiser.study.faults import Collector, Place, TooManyFaultsError, listing, shown, suggestion
 from optimiser.study.forms import (
     Choice,
+    Flag,
     Form,
     Listing,
     Loose,
+    Many,
     Named,
     Naming,
     Number,
@@ -26,6 +28,8 @@ from optimiser.study.scalars import NoNumber, is_null, is_numeric, is_switch, re
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]*")
 """What a free name looks like: it stands in paths and in the names of figures."""
 
+FLAGS = ("true", "false")
+"""How a truth value is written."""
 
 FAR_TOO_MANY = 100
 """With more entries than may be and than this, a mapping is not read, nor is the rest of the file."""
@@ -41,7 +45,7 @@ class Quantity:
 
 @dataclass(frozen=True)
 class Word:
-    """A text of the file: a name, a choice, free text."""
+    """A text of the file: a name, a choice, free text, or the word true or false."""
 
     place: Place
     text: str
@@ -93,8 +97,12 @@ class _Walker:
                 found = self._number(form, node, path)
             case ((Text() | Choice() | Naming()), Leaf()):
                 found = self._word(form, node, path)
+            case Flag(), Leaf():
+                found = self._flag(form, node, path)
             case Listing(), Row():
                 found = self._listing(form, node, path)
+            case Many(), Row():
+                found = self._many(form, node, path)
             case Section(), Branch():
                 found = self._section(form, node, path, opened)
             case Named(), Branch():
@@ -110,10 +118,12 @@ class _Walker:
 
     def _one_of(self, form: OneOf, node: Node, path: str, opened: Place) -> Value | None:
         fitting = [one for one in form.forms if isinstance(node, _WRITTEN_AS[type(one)])]
-        if fitting:
-            return self.value(fitting[0], node, path, opened)
-        self._misfit(form, node, path)
-        return None
+        if not fitting:
+            self._misfit(form, node, path)
+            return None
+        worded = isinstance(node, Leaf) and node.text[:1].isalpha()
+        meant = [one for one in fitting if isinstance(one, Number) is not worded]
+        return self.value((meant or fitting)[0], node, path, opened)
 
     def _number(self, form: Number, leaf: Leaf, path: str) -> Quantity | None:
         number = read_number(leaf)
@@ -133,13 +143,30 @@ class _Walker:
             return None
         return Word(leaf.place, leaf.text)
 
+    def _flag(self, form: Flag, leaf: Leaf, path: str) -> Word | None:
+        if leaf.quoted or leaf.text not in FLAGS:
+            self._faults.add(leaf.place, path, describe(leaf), expectation(form), "write true or false")
+            return None
+        return Word(leaf.place, leaf.text)
+
     def _listing(self, form: Listing, row: Row, path: str) -> Values | None:
         if len(row.items) != form.count:
             self._misfit(form, row, path)
             return None
-        items = [self.value(form.item, item, f"{path}[{count}]", item.place) for count, item in enumerate(row.items)]
+        return self._items(form.item, row, path)
+
+    def _many(self, form: Many, row: Row, path: str) -> Values | None:
+        if not form.least <= len(row.items) <= form.most:
+            expected = f"a list of {form.least} to {form.most} {form.what}s"
+            hint = "add what is missing" if len(row.items) < form.least else "delete what is too much"
+            self._faults.add(row.place, path, describe(row), expected, hint)
+            return None
+        return self._items(form.item, row, path)
+
+    def _items(self, form: Form, row: Row, path: str) -> Values | None:
+        items = [self.value(form, item, f"{path}[{count}]", item.place) for count, item in enumerate(row.items)]
         fitting = tuple(item for item in items if item is not None)
-        return Values(row.place, fitting) if len(fitting) == form.count else None
+        return Values(row.place, fitting) if len(fitting) == len(items) else None
 
     def _section(self, form: Section, branch: Branch, path: str, opened: Place) -> Record:
         present = {entry.name for entry in branch.entries}
@@ -211,7 +238,9 @@ _WRITTEN_AS: Mapping[type[Form], type[Node] | tuple[type[Node], ...]] = {
     Text: Leaf,
     Choice: Leaf,
     Naming: Leaf,
+    Flag: Leaf,
     Listing: Row,
+    Many: Row,
     Section: Branch,
     Named: Branch,
     Variants: Branch,

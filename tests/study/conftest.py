@@ -13,6 +13,7 @@ CARET = "^^"
 """In a piece of a changed text, marks where the fault must be shown."""
 
 SOUND = Path(__file__).parent / "sound.yaml"
+SPRUNG = Path(__file__).parent / "sprung.yaml"
 
 Changed: TypeAlias = Callable[[dict[str, str]], str]
 Expect: TypeAlias = Callable[[str, str, str, tuple[str, ...]], None]
@@ -25,17 +26,21 @@ def sound() -> str:
 
 
 @pytest.fixture(scope="session")
+def sprung() -> str:
+    """The text of a study without faults that has every kind of element, spring, damper and load."""
+    return SPRUNG.read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
 def changed(sound: str) -> Changed:
     """Gives the sound text with pieces of it, each there exactly once, replaced."""
+    return lambda pieces: _change(sound, pieces)
 
-    def change(pieces: dict[str, str]) -> str:
-        text = sound
-        for old, new in pieces.items():
-            assert text.count(old) == 1, f"{old!r} is there {text.count(old)} times"
-            text = text.replace(old, new)
-        return text
 
-    return change
+@pytest.fixture(scope="session")
+def sprung_changed(sprung: str) -> Changed:
+    """Gives the sprung text with pieces of it, each there exactly once, replaced."""
+    return lambda pieces: _change(sprung, pieces)
 
 
 @pytest.fixture(scope="session")
@@ -56,6 +61,13 @@ def expect_fault() -> Expect:
         _shows(str(caught.value), fault, text)
 
     return expect
+
+
+def _change(text: str, pieces: dict[str, str]) -> str:
+    for old, new in pieces.items():
+        assert text.count(old) == 1, f"{old!r} is there {text.count(old)} times"
+        text = text.replace(old, new)
+    return text
 
 
 def _place(text: str, piece: str) -> tuple[int, int]:

@@ -1,0 +1,13 @@
+"""What is fitted to the axle of a file: its springs, dampers and loads."""
+
+from geometry.axle import Axle
+from objectives.fittings.fitted import Fittings
+from optimiser.study.dampers import read_dampers
+from optimiser.study.loads import read_loads
+from optimiser.study.reading import Reading
+from optimiser.study.springs import read_springs
+
+
+def read_fittings(reading: Reading, axle: Axle) -> Fittings:
+    """The fittings of a file; what has a fault is left out, and its faults noted."""
+    return Fittings(read_springs(reading, axle), read_dampers(reading, axle), read_loads(reading))
