@@ -35,7 +35,7 @@ class HalfState:
 
 
 @dataclass(frozen=True)
-class _Body:
+class Body:
     """A rigid body: its numbers in the model and its reference point and frame at static."""
 
     number: int
@@ -96,28 +96,28 @@ class HalfAxle:
             pickups={name: self._now(self._rocker, at) for name, at in points.pickups.items()},
         )
 
-    def _rotation(self, body: _Body) -> Array:
+    def _rotation(self, body: Body) -> Array:
         """Rotation of a body away from static, (3, 3)."""
         kind = exudyn.OutputVariableType.RotationMatrix
         matrix = np.asarray(self._mbs.GetNodeOutput(body.node, kind), dtype=np.float64).reshape(3, 3)
         return matrix @ body.frame.T
 
-    def _now(self, body: _Body, static: Array) -> Array:
+    def _now(self, body: Body, static: Array) -> Array:
         """Where a body's point that is `static` at static is now."""
         kind = exudyn.OutputVariableType.Position
         return np.asarray(self._mbs.GetObjectOutputBody(body.number, kind, body.local(static)), dtype=np.float64)
 
-    def _add_body(self, origin: Array, frame: Array) -> _Body:
+    def _add_body(self, origin: Array, frame: Array) -> Body:
         node = self._mbs.AddNode(items.NodeRigidBodyRxyz(referenceCoordinates=[*origin, *_rxyz(frame)]))
         number = self._mbs.AddObject(items.ObjectRigidBody(mass=1.0, inertia=BODY_INERTIA, nodeNumber=node))
-        return _Body(number, node, np.asarray(origin, dtype=np.float64), frame)
+        return Body(number, node, np.asarray(origin, dtype=np.float64), frame)
 
-    def _at(self, body: _Body, point: Array) -> int:
+    def _at(self, body: Body, point: Array) -> int:
         return int(
             self._mbs.AddMarker(items.MarkerBodyPosition(bodyNumber=body.number, localPosition=body.local(point)))
         )
 
-    def _frame_at(self, body: _Body, point: Array, frame: Array) -> int:
+    def _frame_at(self, body: Body, point: Array, frame: Array) -> int:
         """A marker of a body at `point`, its axes the columns of `frame` at static."""
         local = exudyn.HT(rotation=body.frame.T @ frame, translation=body.local(point))
         return int(self._mbs.AddMarker(items.MarkerBodyRigid(bodyNumber=body.number, localHT=local)))
@@ -134,7 +134,7 @@ class HalfAxle:
         length = float(np.linalg.norm(link.outboard - link.inboard))
         self._mbs.AddObject(items.ObjectConnectorDistance(markerNumbers=[a, b], distance=length))
 
-    def _add_carrier(self, links: list[Link]) -> _Body:
+    def _add_carrier(self, links: list[Link]) -> Body:
         """The body that carries the rod: the upright, a link (its spin held), or a wishbone hinged on its two eyes."""
         if not links:
             return self._upright
@@ -150,7 +150,7 @@ class HalfAxle:
         self._join(self._at(self._upright, outboard), self._at(body, outboard))
         return body
 
-    def _add_rocker(self) -> _Body:
+    def _add_rocker(self) -> Body:
         points = self._points
         body = self._add_body(points.pivot, np.eye(3))
         self._hinge(body, points.pivot, _frame_along_z(points.axis))
@@ -161,7 +161,7 @@ class HalfAxle:
     def _add_height(self) -> int:
         return self._hold(self._upright, coordinate=2, offset=0.0)
 
-    def _hold(self, body: _Body, coordinate: int, offset: float) -> int:
+    def _hold(self, body: Body, coordinate: int, offset: float) -> int:
         """Hold one coordinate of a body at `offset` from its reference."""
         ground = self._mbs.AddNode(items.NodePointGround())
         fixed = self._mbs.AddMarker(items.MarkerNodeCoordinate(nodeNumber=ground, coordinate=0))
@@ -171,9 +171,9 @@ class HalfAxle:
     def _join(self, a: int, b: int) -> None:
         self._mbs.AddObject(items.ObjectJointSpherical(markerNumbers=[a, b]))
 
-    def _hinge(self, body: _Body, point: Array, frame: Array) -> None:
+    def _hinge(self, body: Body, point: Array, frame: Array) -> None:
         """Hinge a body to the ground at `point`, about the third column of `frame`."""
-        still = _Body(self._ground, -1, np.zeros(3), np.eye(3))
+        still = Body(self._ground, -1, np.zeros(3), np.eye(3))
         markers = [self._frame_at(still, point, frame), self._frame_at(body, point, frame)]
         self._mbs.AddObject(items.ObjectJointRevoluteZ(markerNumbers=markers))
 

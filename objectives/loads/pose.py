@@ -8,11 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import Array, norm, unit
+from geometry.contact import contact_motion
 from geometry.motion import wheel_motion
 from geometry.side import Pairs
 from geometry.side_motion import SideMotion
-
-UPWARD = np.array([0.0, 0.0, 1.0])
 
 
 @dataclass(frozen=True)
@@ -50,11 +49,11 @@ class SidePose:
 def side_pose(side: SideMotion) -> SidePose:
     """The left side at all its states; NaN where it cannot be."""
     axle, upright, k = side.axle, side.upright, len(side.tree)
-    wheel = wheel_motion(side, Pairs(np.arange(k), np.arange(k)))
+    every = Pairs(np.arange(k), np.arange(k))
+    wheel = wheel_motion(side, every)
     links = tuple(axle.links)
     outboard = [upright.carry(link.outboard)[0] for link in axle.links.values()]
     inboard = [link.inboard[..., None, :] for link in axle.links.values()]
-    radius = axle.wheel.centre[..., 2] / np.cos(axle.wheel.camber)
     return SidePose(
         links=links,
         carriers=tuple(links.index(name) for name in axle.rod.carried_by),
@@ -66,11 +65,5 @@ def side_pose(side: SideMotion) -> SidePose:
         axis=side.points.axis[..., None, :],
         centre=wheel.centre,
         spin_axis=wheel.spin_axis,
-        contact=contact_point(wheel.centre, wheel.spin_axis, np.asarray(radius)[..., None]),
+        contact=contact_motion(side, every).point,
     )
-
-
-def contact_point(centre: Array, spin_axis: Array, radius: Array) -> Array:
-    """Lowest point (..., 3) [mm] of a wheel, a thin disc of `radius` (...) [mm] about `centre`, square to its axis."""
-    rise = unit(UPWARD - spin_axis[..., 2, None] * spin_axis)
-    return np.asarray(centre - radius[..., None] * rise)

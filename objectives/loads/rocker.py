@@ -16,16 +16,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import Array, cross, dot, norm, unit
+from geometry.arrays import Array, cross, dot, norm
 from objectives.loads.pose import SidePose
 
 
 @dataclass(frozen=True)
 class Push:
-    """What an element does to one rocker: `force` (..., 3) [N] at `point` (..., 3) [mm]."""
+    """What an element does to one rocker: `force` (..., 3) [N] at `point` (..., 3) [mm], from `far`, its other end.
+
+    `moment` (...) [N.mm]: that of a torsion bar about the axis, whose force is none.
+    """
 
     force: Array
     point: Array
+    far: Array
+    moment: Array
 
 
 @dataclass(frozen=True)
@@ -43,18 +48,14 @@ class RockerForces:
         return norm(self.force)
 
 
-def strut_push(point: Array, far: Array, compression: Array) -> Push:
-    """A strut under `compression` (...) [N] presses the rocker at `point` (..., 3) [mm] away from `far`, its end."""
-    return Push(compression[..., None] * unit(point - far), point)
-
-
-def hold_rocker(pose: SidePose, rod: Array, pushes: Sequence[Push], bars: Array) -> RockerForces:
-    """Forces of the rocker on its bearing, under the rod's compression `rod` (...) [N] and what the elements do.
-
-    `bars` (...) [N.mm]: the moment of torsion bars on the rocker about its axis.
-    """
-    acting = [Push(-rod[..., None] * pose.rod, pose.rod_inboard), *pushes]
-    force = sum((push.force for push in acting), np.zeros(3))
-    moment = sum((cross(push.point - pose.pivot, push.force) for push in acting), np.zeros(3))
-    about = dot(moment, np.broadcast_to(pose.axis, moment.shape))
-    return RockerForces(force, moment - about[..., None] * pose.axis, np.asarray(about + bars))
+def hold_rocker(pose: SidePose, rod: Array, pushes: Sequence[Push]) -> RockerForces:
+    """Forces of the rocker on its bearing, under the rod's compression `rod` (...) [N] and what the elements do."""
+    force = -rod[..., None] * pose.rod
+    moment = cross(pose.rod_inboard - pose.pivot, force)
+    about: Array = np.zeros(())
+    for push in pushes:
+        force = force + push.force
+        moment = moment + cross(push.point - pose.pivot, push.force)
+        about = about + push.moment
+    along = dot(moment, np.broadcast_to(pose.axis, moment.shape))
+    return RockerForces(force, moment - along[..., None] * pose.axis, np.asarray(along + about))

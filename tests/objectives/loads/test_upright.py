@@ -177,13 +177,3 @@ def test_a_batch_equals_its_members_one_by_one(kind: str, shape: tuple[int, ...]
         alone = forces_of(pick(axles, index, shape))
         np.testing.assert_allclose(together.tension[index], alone.tension, rtol=1e-9)
         np.testing.assert_allclose(together.rod[index], alone.rod, rtol=1e-9)
-
-
-def test_a_wheel_stands_on_its_lowest_point() -> None:
-    motion = side_of(front())
-    pose = side_pose(motion.side)
-    static = pose.contact[0]
-    assert static[2] == pytest.approx(0.0, abs=1e-12)
-    radius = np.linalg.norm(pose.contact - pose.centre, axis=-1)
-    np.testing.assert_allclose(radius, 335 / np.cos(np.radians(2.2)), rtol=1e-14)
-    np.testing.assert_allclose(dot(pose.contact - pose.centre, pose.spin_axis), 0.0, atol=1e-12)
