@@ -71,6 +71,13 @@ def rotation(vector: Array) -> Array:
     return result
 
 
+def solve(matrix: Array, right: Array) -> Array:
+    """Solutions (..., N, M) of small systems (..., N, N) with right sides (..., N, M); NaN where one is singular."""
+    singular = ~(np.abs(np.linalg.det(matrix)) > 0.0)[..., None, None]
+    safe = np.where(singular, np.eye(matrix.shape[-1]), matrix)
+    return np.where(singular, np.nan, np.linalg.solve(safe, right))
+
+
 def turn(matrix: Array, vector: Array) -> Array:
     """Matrix times vector over the leading axes: (..., 3, 3), (..., 3) -> (..., 3)."""
     result: Array = (matrix @ vector[..., None])[..., 0]

@@ -176,6 +176,11 @@ class Axle:
         return {name: one for name, one in self.elements.items() if isinstance(one, CrossStrut | CornerStrut)}
 
     @property
+    def anti_roll_bars(self) -> dict[str, AntiRollBar]:
+        """The anti-roll bars, by name."""
+        return {name: one for name, one in self.elements.items() if isinstance(one, AntiRollBar)}
+
+    @property
     def has_rack(self) -> bool:
         """Whether a link's inboard point moves with the steering rack."""
         return any(link.follows_rack for link in self.links.values())

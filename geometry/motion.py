@@ -14,8 +14,11 @@ import numpy as np
 
 from geometry.arrays import Array, Codes, Flags, turn
 from geometry.axle import Axle
+from geometry.contact import Contact, contact_motion
 from geometry.side import Pairs, pair_up
+from geometry.side_curve import SideCurve, curve_side
 from geometry.side_motion import SideMotion, trace_side
+from geometry.squeeze import Squeeze, squeeze
 from geometry.status import Status, worst
 from geometry.strut import StrutMotion, strut_motion
 from geometry.travel import AxleStates
@@ -84,6 +87,21 @@ class Motion:
     def strut(self, name: str) -> StrutMotion:
         """An element at these states, arrays (*B, S)."""
         return strut_motion(self.side, name, self.pairs, self._ok)
+
+    def squeeze(self, name: str) -> Squeeze:
+        """An element of any kind at these states: compression or twist, and its derivatives, arrays (*B, S)."""
+        return squeeze(self.side, name, self.pairs, self.status, lambda: self._curve)
+
+    @cached_property
+    def contact(self) -> Contact:
+        """The left tyre's contact point; its batch axes are those of wheel and links alone."""
+        return contact_motion(self.side, self.pairs)
+
+    @cached_property
+    def _curve(self) -> tuple[SideCurve, Pairs]:
+        nodes, place = np.unique(np.concatenate([self.pairs.left, self.pairs.right]), return_inverse=True)
+        left, right = np.split(place, 2)
+        return curve_side(self.side, nodes), Pairs(left, right)
 
     @cached_property
     def _ok(self) -> Flags:

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import Array, Flags, dot, dot_columns
+from geometry.arrays import Array, Flags, cross, dot, dot_columns
 from geometry.axle import Arm
 from geometry.hardpoints import Hardpoints
 from geometry.side import LARGEST_STEP, SideTree
@@ -110,6 +110,21 @@ def turn_rate(eye: Array, velocity: Array, points: Hardpoints, turn: Turn) -> Ar
     e = eye - end
     with np.errstate(invalid="ignore", divide="ignore"):
         return dot_columns(e, velocity) / dot(e, swing)[..., None]
+
+
+def turn_curve(eye: Array, velocity: Array, curve: Array, points: Hardpoints, turn: Turn) -> tuple[Array, Array]:
+    """Rocker rate [rad/mm] and its change [rad/mm^2] (..., K) for an eye with `velocity` and `curve` (..., K, 3).
+
+    The rod keeps its length: with e from the arm's end to the eye, e' = v_Q - phi' a x r, |e'|^2 + e . e'' = 0 and
+    e'' = q'' - phi'' a x r - phi'^2 a x (a x r).
+    """
+    end, swing = swing_point(points.rod_arm, points, turn)
+    e = eye - end
+    pull = dot(e, swing)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        rate = dot(e, velocity) / pull
+        stretch, inward = velocity - rate[..., None] * swing, cross(points.axis[..., None, :], swing)
+        return rate, (dot(stretch, stretch) + dot(e, curve) - rate**2 * dot(e, inward)) / pull
 
 
 def swing_point(arm: Arm, points: Hardpoints, turn: Turn) -> tuple[Array, Array]:

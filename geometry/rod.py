@@ -7,6 +7,7 @@ from geometry.axle import Axle, Link
 from geometry.hardpoints import rod_eye, share_along
 from geometry.side import SideTree
 from geometry.upright import UprightMotion
+from geometry.upright_curve import UprightCurve
 
 LEFTWARD = np.array([0.0, 1.0, 0.0])
 """The rack's positive direction: +y."""
@@ -26,6 +27,24 @@ def carry_rod_eye(axle: Axle, upright: UprightMotion, tree: SideTree) -> tuple[A
     if len(links) == 1:
         return _on_link(links[0], eye, outboard, velocity, tree)
     return _on_wishbone(links[0], links[1], eye, outboard, velocity)
+
+
+def curve_rod_eye(axle: Axle, upright: UprightCurve, eye: Array) -> tuple[Array, Array]:
+    """How the rod's outboard eye, at `eye` (..., N, 3) [mm] in the states of `upright`, moves with the wheel.
+
+    Returns its velocity [mm/mm] and second derivative [1/mm] by wheel travel, the rack held, each (..., N, 3).
+    """
+    links = [axle.links[name] for name in axle.rod.carried_by]
+    if not links:
+        return upright.carry(rod_eye(axle))[1:]
+    outboard, velocity, curve = upright.carry(links[0].outboard)
+    if len(links) == 1:
+        share = share_along(links[0], axle.rod.outboard)[..., None, None]
+        return share * velocity, share * curve
+    hinge, a = links[0].inboard[..., None, :], unit(links[1].inboard - links[0].inboard)[..., None, :]
+    tangent, swing = cross(a, outboard - hinge), cross(a, eye - hinge)
+    turning, bending = (dot(tangent, each)[..., None] / dot(tangent, tangent)[..., None] for each in (velocity, curve))
+    return turning * swing, bending * swing + turning**2 * cross(a, swing)
 
 
 def _on_link(link: Link, eye: Array, outboard: Array, velocity: Array, tree: SideTree) -> tuple[Array, Array]:

@@ -9,6 +9,7 @@ import numpy as np
 from geometry.angles import tilt
 from geometry.arrays import Array, Codes, Flags
 from geometry.axle import Axle
+from geometry.bar import BarMotion, close_bar
 from geometry.hardpoints import Hardpoints, batch_shape, place
 from geometry.kernel import PLAIN, Closing, Kernel
 from geometry.rocker import Lever, Turn, lever_of, opens_between, swing_point
@@ -26,7 +27,8 @@ def trace_side(axle: Axle, upright: UprightMotion, tree: SideTree, kernel: Kerne
     closing = kernel.close(eye, eye_rate, points)
     opened = opens_between(closing.reserve, closing.slope, tree)
     status = np.broadcast_to(_status(upright.locked, np.isfinite(closing.turn.cos), opened, tree), shape)
-    return SideMotion(axle, points, upright, tree, eye, _kept(closing, status != Status.OK), status, kernel)
+    kept = _kept(closing, status != Status.OK)
+    return SideMotion(axle, points, upright, tree, eye, kept, status, np.sign(kept.rate[..., 0, 0]), kernel)
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,7 @@ class SideMotion:
     """The left side of an axle at K side states.
 
     `eye` (*B, K, 3) [mm]: the rod's outboard eye. `closing` (*B, K): the rod-rocker loop, its turn and rates NaN where
-    `status` (*B, K) is not OK.
+    `status` (*B, K) is not OK. `bump` (*B): +1 where bump turns the rocker about its axis at static, -1 where against.
     """
 
     axle: Axle
@@ -44,9 +46,11 @@ class SideMotion:
     eye: Array
     closing: Closing
     status: Codes
+    bump: Array
     kernel: Kernel
     _pickups: dict[str, tuple[Array, Array]] = field(default_factory=dict)
     _levers: dict[str, Lever] = field(default_factory=dict)
+    _bars: dict[str, BarMotion] = field(default_factory=dict)
 
     @property
     def batch(self) -> tuple[int, ...]:
@@ -64,6 +68,18 @@ class SideMotion:
         if name not in self._levers:
             self._levers[name] = lever_of(self.points.arms[name], self.points)
         return self._levers[name]
+
+    def bar(self, name: str) -> BarMotion:
+        """The left arm of an anti-roll bar; KeyError where the axle has no bar of this name."""
+        if name not in self._bars:
+            bar = self.axle.anti_roll_bars[name]
+            linkage, closing = close_bar(bar, self.points, self.pickup(bar.pickup), self.closing.rate, self.kernel)
+            closes, opened = np.isfinite(closing.turn.cos), opens_between(closing.reserve, closing.slope, self.tree)
+            own = _status(np.zeros_like(opened), closes, opened, self.tree)
+            status = np.where(self.status == Status.OK, own, self.status).astype(np.int8)
+            kept = _kept(closing, status != Status.OK)
+            self._bars[name] = BarMotion(linkage, kept, status, np.sign(kept.rate[..., 0, 0]))
+        return self._bars[name]
 
     def heights(self, names: Iterable[str]) -> Iterator[Array]:
         """z of the rod's inboard eye, then of each named pick-up (*B, K) [mm]."""

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import Array, Flags, Indices, cross, dot, norm, rotation, turn
+from geometry.arrays import Array, Flags, Indices, cross, dot, norm, rotation, solve, turn
 from geometry.axle import Link, Wheel
 from geometry.side import SideTree
 
@@ -204,7 +204,7 @@ def _close(linkage: _Linkage, travel: Array, rack: Array, centre: Array, turned:
         closed = (miss[:, :5].max(axis=1) < CLOSED * shortest) & (miss[:, 5] < CLOSED)
         if closed.all():
             break
-        twist = -_solve(closure.jacobian, closure.residual[..., None])[..., 0]
+        twist = -solve(closure.jacobian, closure.residual[..., None])[..., 0]
         centre = centre + twist[:, :3]
         turned = rotation(twist[:, 3:]) @ turned
     return closure, closed
@@ -229,14 +229,7 @@ def _rates(linkage: _Linkage, closure: _Closure) -> Array:
     drive = np.zeros((len(closure.centre), 6, 2))
     drive[:, 5, 0] = 1.0
     drive[:, :5, 1] = closure.jacobian[:, :5, 1] * linkage.follows_rack
-    return _solve(closure.jacobian, drive)
-
-
-def _solve(matrix: Array, right: Array) -> Array:
-    """Solutions of M small systems; NaN where a matrix is singular."""
-    singular = _determinant(matrix) == 0.0
-    safe = np.where(singular[:, None, None], np.eye(matrix.shape[-1]), matrix)
-    return np.where(singular[:, None, None], np.nan, np.linalg.solve(safe, right))
+    return solve(closure.jacobian, drive)
 
 
 def _determinant(matrix: Array) -> Array:

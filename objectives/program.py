@@ -102,7 +102,7 @@ class _Table:
         self._entries: list[tuple[int, int, int, int, int, int]] = []
         self._known: dict[tuple[object, ...], int] = {}
         self._levers = [*axle.rocker.pickups, None]
-        self._struts = list(axle.elements)
+        self._struts = list(axle.struts)
         self._firsts: dict[StateSet, int] = {}
         self._left: list[Indices] = []
         self._right: list[Indices] = []
@@ -153,7 +153,7 @@ class _Table:
 
     def _strut_columns(self) -> Indices:
         rows, corners = [], 0
-        for element in self.axle.elements.values():
+        for element in self.axle.struts.values():
             near = self._levers.index(element.left)
             if isinstance(element, CornerStrut):
                 rows.append((near, -1, corners))
@@ -222,7 +222,7 @@ def _numbers(name: str, table: _Table) -> _Numbers | None:
 
 
 def _of_strut(word: str, name: str, table: _Table) -> _Numbers | None:
-    element = table.axle.elements[name]
+    element = table.axle.struts[name]
     corner = isinstance(element, CornerStrut)
     mode = Mode.HEAVE if isinstance(element, CornerStrut) else element.serves
     if word in ("motion_ratio", "progressivity", "progressivity_droop", "ratio_spread"):

@@ -10,6 +10,7 @@ import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import (
+    AntiRollBar,
     Arm,
     AxisAligned,
     AxisAngles,
@@ -22,8 +23,10 @@ from geometry.axle import (
     Rocker,
     RockerAxis,
     Rod,
+    TorsionBar,
     Wheel,
 )
+from geometry.hardpoints import place
 from geometry.travel import Travel
 
 FRONT_TRAVEL = Travel(wheel=(-45.0, 48.0), heave=(-30.0, 38.0), roll=(-26.0, 26.0), rack=(-30.0, 30.0), step=2.0)
@@ -161,6 +164,18 @@ def front_corner() -> Axle:
         "roll": CROSS["roll"],
     }
     return replace(front(), elements=elements)
+
+
+def with_bars(axle: Axle) -> Axle:
+    """The same axle with a torsion bar and an anti-roll bar too, the latter's arm 90 mm below a new pick-up."""
+    rocker = replace(axle.rocker, pickups={**axle.rocker.pickups, "arb": arm(50, 10, -20)})
+    pickup = place(replace(axle, rocker=rocker)).pickups["arb"]
+    end = pickup + vector(-5, 2, -90)
+    bars: dict[str, Element] = {
+        "torsion": TorsionBar(),
+        "anti_roll": AntiRollBar("arb", pivot=end + vector(-105, 0, -10), end=end),
+    }
+    return replace(axle, rocker=rocker, elements={**axle.elements, **bars})
 
 
 KINDS: Mapping[str, Callable[[], Axle]] = {

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 import geometry.arrays
+import geometry.contact
 import geometry.hardpoints
 import geometry.lanes
 import geometry.motion
@@ -25,7 +26,7 @@ from geometry.travel import AxleStates
 from objectives.catalogue.catalogue import FIGURES
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.survey import UprightMemory
-from tests.axles import KINDS, front, travel_of, vector
+from tests.axles import KINDS, front, travel_of, vector, with_bars
 from tests.batches import scatter
 from tests.conftest import Guard
 
@@ -43,9 +44,11 @@ def work(axle: Axle) -> None:
     points = geometry.travel.travel_points(travel.heave, travel.step)
     for states in (geometry.travel.heave_states(points), geometry.travel.one_wheel_states(points)):
         motion = geometry.motion.move(axle, states)
-        for name in axle.elements:
+        for name in axle.struts:
             assert motion.strut(name).length.shape[-1] == len(points)
-        assert motion.wheel.toe.shape[-1] == len(points)
+        for name in axle.elements:
+            assert motion.squeeze(name).curve_left.shape[-1] == len(points)
+        assert motion.wheel.toe.shape[-1] == motion.contact.point.shape[-2] == len(points)
     evaluation = objectives.evaluate.evaluate(axle, travel)
     assert set(evaluation.values) == set(objectives.catalogue.catalogue.figure_names(axle))
 
@@ -66,6 +69,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
     for kind in ("five split links, tilted rocker", "two wishbones, rod on the lower", "corner struts"):
         work(scatter(KINDS[kind](), (2,), links=True))
     work(KINDS["five split links, rod on one link"]())
+    work(with_bars(front()))
     small_functions(front())
     compiled_kernel(front())
     every_figure(guarded_floors, front())
@@ -78,6 +82,7 @@ def small_functions(axle: Axle) -> None:
     points = geometry.hardpoints.place(axle)
     geometry.hardpoints.arm_of(points.rod_inboard, points.pivot, points.axis)
     geometry.arrays.rotation(vector(0.1, 0.2, 0.3))
+    geometry.contact.static_contact(axle.wheel)
     geometry.travel.smaller_end((-3.0, 4.0))
     geometry.lanes.out_of_lanes(geometry.lanes.in_lanes(np.ones((3, 2))), 3)
     aligned = KINDS["five split links, aligned rocker"]()

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import Array
-from geometry.axle import CornerStrut, Element
+from geometry.axle import CornerStrut, Strut
 from geometry.status import Status
 from geometry.strut import StrutMotion
 from geometry.travel import Travel
@@ -92,7 +92,7 @@ class Analysis:
     """All that `analyse` shows of one axle."""
 
     name: str
-    elements: Mapping[str, Element]
+    elements: Mapping[str, Strut]
     travel: Travel
     sweeps: Mapping[str, Sweep]
     """heave, roll, one_wheel and, where a link follows a rack, rack."""
@@ -117,7 +117,7 @@ def analyse(study: Study) -> Analysis:
     figures, status = _figures(surveyed)
     return Analysis(
         name=study.name,
-        elements=study.axle.elements,
+        elements=study.axle.struts,
         travel=study.travel,
         sweeps={name.value: _sweep(surveyed, name) for name in sweeps},
         wheel={name.value: _wheel(surveyed, name) for name in sweeps if name in ATTITUDE_SWEEPS},
@@ -129,7 +129,7 @@ def analyse(study: Study) -> Analysis:
     )
 
 
-def own_mode(element: Element) -> str:
+def own_mode(element: Strut) -> str:
     """The sweep in which an element works: the mode it serves; heave for a corner strut."""
     return "heave" if isinstance(element, CornerStrut) else element.serves.value
 
@@ -165,7 +165,7 @@ def _sweep(surveyed: Survey, name: StateSet) -> Sweep:
         rocker_angle=np.degrees(motion.rocker_angle),
         transmission=np.degrees(motion.rod_transmission),
         status=tuple(Status(code).word for code in motion.status),
-        elements={element: _element(name, surveyed.strut(element, name)) for element in surveyed.axle.elements},
+        elements={element: _element(name, surveyed.strut(element, name)) for element in surveyed.axle.struts},
     )
 
 
