@@ -1,0 +1,49 @@
+"""Downforce: how much at a speed, on which axle, and when it pulls the car down without end.
+
+Source: Katz, Race Car Aerodynamics (from memory); standard air density 1.225 kg/m3 at 15 C and 101 325 Pa (ISA, ISO
+2533, from memory).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.arrays import Array
+from objectives.vehicle.rates import Value
+
+STANDARD_DENSITY = 1.225
+"""Density of air [kg/m3]."""
+
+
+@dataclass(frozen=True)
+class Aero:
+    """`lift_area` C_L A [m2], downforce positive; `front_share` of it; `density` of the air [kg/m3]."""
+
+    lift_area: float
+    front_share: float
+    density: float = STANDARD_DENSITY
+
+
+def dynamic_force(density: Value, speed: Value, area: Value) -> Value:
+    """Force 0.5 rho V^2 C A [N] of air [kg/m3] at a speed [m/s] on an area C A [m2]."""
+    return 0.5 * density * speed**2 * area
+
+
+def downforce(aero: Aero, speed: float) -> tuple[float, float]:
+    """Downforce on the front and on the rear axle [N] at a speed [m/s]."""
+    whole = dynamic_force(aero.density, speed, aero.lift_area)
+    return whole * aero.front_share, whole * (1.0 - aero.front_share)
+
+
+def effective_rate(ride_rate: Value, gain: Value) -> Value:
+    """Rate in heave that is left [N/mm] of a ride rate where downforce grows by `gain` [N/mm] as the car sinks.
+
+    None is left, and the car sinks until something stops it, where the gain reaches the ride rate (statics; no source).
+    """
+    return ride_rate - gain
+
+
+def sink(ride_rate: float, force: Array, gain: float = 0.0) -> Array:
+    """How far a linear ride rate [N/mm] lets a force (...) [N] push the car down [mm]; infinite where it diverges."""
+    left = effective_rate(ride_rate, gain)
+    return force / left if left > 0.0 else np.where(force > 0.0, np.inf, 0.0)
