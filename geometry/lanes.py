@@ -48,7 +48,7 @@ def out_of_lanes(values: Array, count: int) -> Array:
 
 def by_lane(values: Array, tail: int) -> Array:
     """(..., K, n) as (1 or blocks, K, n, LANES): one block serves all where the values have no batch axes."""
-    own = values.ndim > tail and values.shape[0] > 1
+    own = values.ndim > tail and values.shape[0] != 1
     whole = np.broadcast_to(values, (values.shape[0] if own else 1, LANES, *values.shape[-tail:]))
     return np.ascontiguousarray(np.moveaxis(whole, 1, -1))
 

@@ -23,7 +23,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 from scipy.stats import qmc
 
-from geometry.arrays import Array, Indices
+from geometry.arrays import Array, Flags, Indices
 from optimiser.search.bench import Bench
 from optimiser.search.evolution import POPULATION, Evolution
 from optimiser.search.one_quantity import surplus
@@ -31,7 +31,7 @@ from optimiser.search.parts import PartsProblem, total_violation
 from optimiser.search.refinement import reach, refine
 from optimiser.search.volume import reference_of, volume
 
-OPENING = 256
+OPENING = 128
 """Fresh starts before anything else is done: enough to begin in every basin that is not small."""
 OPENING_STARTS = 64
 """Points of a round until then: few, so that a first front comes soon."""
@@ -51,6 +51,8 @@ SMALLEST_SHIFT, LARGEST_SHIFT = 0.01, 0.2
 """Shifts along the front, as shares of an objective's range."""
 SHIFTED = 0.5
 """Share of the objectives that are shifted."""
+OUTWARD = 0.5
+"""Share of the starts that are let go outward, with half of the objectives free."""
 FREE = 1e3
 """Shift, in ranges, that leaves an objective free."""
 ONE_SIDED = 0.4
@@ -172,12 +174,13 @@ class Campaign:
         if not len(starts):
             self._evolve(bench, rng)
             return
-        reached = reach(self._parts, starts, REACH_STEPS)
+        reached = reach(self._parts.sketched, starts, REACH_STEPS)
         bench.charge(reached.evaluations, STEP_OVERHEAD * len(starts) * REACH_STEPS)
         batch = bench.measure(reached.x)
-        ready = reached.x[: len(batch)][batch.feasible]
+        met = (reached.violations[: len(batch)] <= 0.0).all(axis=1) | batch.feasible
+        ready = reached.x[: len(batch)][met]
         if len(ready):
-            objectives = batch.objectives[batch.feasible]
+            objectives = batch.objectives[met]
             self._refine(bench, ready, _scales(bench, objectives), REFINE_STEPS, rng, shifted=False)
 
     def _walk(self, bench: Bench, rng: np.random.Generator) -> None:
@@ -193,12 +196,17 @@ class Campaign:
         weights[:, ~spare] = scales[~spare] * rng.dirichlet(np.full((~spare).sum(), ONE_SIDED), size[0])
         if shifted:
             shifts = scales * _shifts(size, rng)
+            free = _freed(size, rng) & ~spare
+            free[(free | spare).all(axis=1)] = False
+            shifts, weights = np.where(free, FREE * scales, shifts), np.where(free, 0.0, weights)
         shifts[:, spare] = FREE * scales[spare]
         kept = self._affordable(bench, starts, steps)
         if not len(kept):
             self._evolve(bench, rng)
             return
-        refined = refine(self._parts, kept, weights[: len(kept)], shifts[: len(kept)], steps, tolerance=CLOSE_ENOUGH)
+        rough, judge = self._parts.sketched, self._parts
+        weights, shifts = weights[: len(kept)], shifts[: len(kept)]
+        refined = refine(rough, kept, weights, shifts, steps, tolerance=CLOSE_ENOUGH, judge=judge)
         bench.charge(refined.evaluations, STEP_OVERHEAD * len(kept) * steps)
         bench.measure(refined.x)
 
@@ -241,6 +249,11 @@ def _shifts(size: tuple[int, int], rng: np.random.Generator) -> Array:
     """Shifts as shares of the ranges, of either sign, on some of the objectives, evenly spread over their decades."""
     sizes = np.exp(rng.uniform(np.log(SMALLEST_SHIFT), np.log(LARGEST_SHIFT), size))
     return np.where(rng.random(size) < SHIFTED, sizes * rng.choice([-1.0, 1.0], size), 0.0)
+
+
+def _freed(size: tuple[int, int], rng: np.random.Generator) -> Flags:
+    """Objectives (N, M) that are left free, in some of the rows: these lead to the front's own edge."""
+    return (rng.random(size) < 0.5) & (rng.random((size[0], 1)) < OUTWARD)
 
 
 def _roomy(bench: Bench, count: int, rng: np.random.Generator) -> Indices:

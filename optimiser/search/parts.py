@@ -21,6 +21,9 @@ class PartsProblem:
     where none of its parts is above 0. `parts` takes points (N, V) inside the bounds to (N, R), smooth in x; where a
     candidate cannot be measured they are NaN, or `FAILED` exactly. Raises ValueError where an objective or a
     held goal has no part.
+
+    `sketch`, where there is one, is the same problem at fewer travel points: what refinement takes its steps by, before
+    the problem itself has the last word.
     """
 
     lower: Array
@@ -28,6 +31,7 @@ class PartsProblem:
     objectives: int
     owner: Indices
     parts: Callable[[Array], Array]
+    sketch: "PartsProblem | None" = None
 
     def __post_init__(self) -> None:
         owned = np.unique(self.owner)
@@ -51,7 +55,12 @@ class PartsProblem:
             found = self.parts(x)
             return np.where(found == FAILED, FAILED, found + shift)
 
-        return replace(self, parts=parts)
+        return replace(self, parts=parts, sketch=None if self.sketch is None else self.sketch.kept(margin))
+
+    @property
+    def sketched(self) -> "PartsProblem":
+        """The sketch, or the problem itself where there is none."""
+        return self if self.sketch is None else self.sketch
 
     def largest(self, parts: Array) -> tuple[Array, Array]:
         """Objectives (N, M) and violations (N, H) that parts (N, R) come to."""
@@ -74,4 +83,4 @@ def total_violation(problem: PartsProblem) -> PartsProblem:
         _, violations = problem.largest(problem.measure(x))
         return np.asarray(np.linalg.norm(np.maximum(violations, 0.0), axis=1, keepdims=True))
 
-    return replace(problem, objectives=1, owner=np.zeros(1, dtype=np.intp), parts=total)
+    return replace(problem, objectives=1, owner=np.zeros(1, dtype=np.intp), parts=total, sketch=None)

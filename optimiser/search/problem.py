@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from geometry.arrays import Array, Indices
 from geometry.lanes import KERNEL, in_lanes, out_of_lanes
+from geometry.travel import Travel, travel_points
 from objectives.evaluate import Evaluator
 from objectives.goals import FAILED, Goal, held, objectives
 from objectives.parts import goal_parts
@@ -26,6 +27,9 @@ from optimiser.study.study import Study
 from optimiser.study.variables import base_point, candidates
 
 Flags: TypeAlias = NDArray[np.bool_]
+
+SKETCHED = 9
+"""Travel points of a mode that are enough to take the steps of a refinement by."""
 
 
 class NothingToSearchError(RockwrightError):
@@ -131,11 +135,23 @@ def parts_problem_of(study: Study) -> PartsProblem:
     """The same problem as derivatives see it, every goal in its smooth parts; see `problem_of`.
 
     Held goals come after the objectives, in the study's order. With held goals alone, all their parts are those of the
-    one hidden objective too.
+    one hidden objective too. Its sketch is the problem at no more than `SKETCHED` points of a range.
     """
     refuse_empty(study)
+    rough = sketched(study.travel)
+    exact = _parts_over(study, study.travel)
+    return exact if rough == study.travel else replace(exact, sketch=_parts_over(study, rough))
+
+
+def sketched(travel: Travel) -> Travel:
+    """The travel with so much wider a step, a multiple of its own, that no mode has many more points than `SKETCHED`."""
+    most = max(len(travel_points(span, travel.step)) for span in (travel.heave, travel.roll))
+    return replace(travel, step=travel.step * max(1, most // SKETCHED))
+
+
+def _parts_over(study: Study, travel: Travel) -> PartsProblem:
     wished = objectives(study.goals)
-    measure = _Measure(study, [*wished, *held(study.goals)])
+    measure = _Measure(study, travel, [*wished, *held(study.goals)])
     owner = measure.owner
 
     def parts(x: Array) -> Array:
@@ -154,12 +170,12 @@ def parts_problem_of(study: Study) -> PartsProblem:
 class _Measure:
     """The parts of goals for points of a study: compiled where the program knows the goal, else read from a survey."""
 
-    def __init__(self, study: Study, goals: Sequence[Goal]) -> None:
+    def __init__(self, study: Study, travel: Travel, goals: Sequence[Goal]) -> None:
         self._study = study
-        plan = plan_states(study.travel)
+        plan = plan_states(travel)
         self._program = Program(goals, study.axle, plan)
         self._others = [goal for place, goal in enumerate(goals) if place not in self._program.known]
-        self._evaluator = Evaluator(study.travel, kernel=KERNEL)
+        self._evaluator = Evaluator(travel, kernel=KERNEL)
         sizes = [part.shape[-1] for part in self._surveyed(base_point(study)[None])]
         places = [place for place in range(len(goals)) if place not in self._program.known]
         column = np.concatenate([np.repeat(self._program.known, self._program.sizes), np.repeat(places, sizes)])

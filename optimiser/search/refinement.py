@@ -58,12 +58,14 @@ def refine(
     steps: int = STEPS,
     margin: float = MARGIN,
     tolerance: float = TOLERANCE,
+    judge: PartsProblem | None = None,
 ) -> Refined:
     """From each of `starts` (N, V), minimise t so that f_j <= f_j(start) + s_j + w_j t and what is held is met.
 
     `weights` w >= 0 and `shifts` s (N, M) count in the objectives' own units, best as shares of their ranges; where
     w_j is 0 the objective may not pass f_j(start) + s_j. `margin` is kept from each held goal's limit; what misses one
     in the end is brought back by `reach`. A start outside the bounds begins at them; one that cannot be measured stays.
+    Where `problem` is a sketch, `judge` is the problem itself: it measures the ends, and brings back what they miss.
     """
     u = _unit(problem, starts)
     begun, _ = problem.largest(problem.measure(_point(problem, u)))
@@ -75,7 +77,8 @@ def refine(
     )
     descent = Descent(lambda each: problem.measure(_point(problem, each)), u, rows, tolerance)
     descent.run(steps)
-    return _returned(problem, _refined(problem, descent, len(u)), margin)
+    refined = _refined(problem, descent, len(u))
+    return _returned(problem, refined, margin) if judge is None else _returned(judge, _judged(judge, refined), margin)
 
 
 def reach(
@@ -98,6 +101,14 @@ def reach(
     descent.parts = problem.measure(_point(problem, descent.u))
     descent.multipliers, descent.bounds = multipliers, descent.bounds / REACH_PRICE
     return _refined(problem, descent, len(u))
+
+
+def _judged(judge: PartsProblem, refined: Refined) -> Refined:
+    """With what the problem itself says of the points that its sketch led to; the prices stay the sketch's."""
+    parts = judge.measure(refined.x)
+    objectives, violations = judge.largest(parts)
+    evaluations = refined.evaluations + len(parts)
+    return replace(refined, parts=parts, objectives=objectives, violations=violations, evaluations=evaluations)
 
 
 def _returned(problem: PartsProblem, refined: Refined, margin: float) -> Refined:
