@@ -10,7 +10,10 @@ from geometry.status import Status
 
 
 class FigureStatus(IntEnum):
-    """Why a figure is null (or, for `beyond_search`, a bound); the first four are those of `geometry.status.Status`."""
+    """Why a figure is null, or for `beyond_search` and `beyond_travel` a bound.
+
+    The first four are those of `geometry.status.Status`.
+    """
 
     OK = Status.OK
     UNREACHABLE = Status.UNREACHABLE
@@ -24,6 +27,14 @@ class FigureStatus(IntEnum):
     """The figure has a meaning for elements that serve roll alone."""
     NO_MOTION = 7
     """The motion that the figure is a ratio to is nothing."""
+    BEYOND_TRAVEL = 8
+    """Nothing was met within the travel: the value is the travel itself, not null."""
+    NOTHING_FITTED = 9
+    """There is no spring, damper or load that the figure tells of."""
+    OF_STRUTS = 10
+    """The figure is of elements that have a length."""
+    OF_BARS = 11
+    """The figure is of elements that twist."""
 
     @property
     def word(self) -> str:

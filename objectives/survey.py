@@ -4,18 +4,20 @@ The states are worked out once a travel, the upright's motion once an outboard g
 batch of candidates when a figure first asks for it.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import lru_cache, partial
+from functools import cached_property, lru_cache, partial
 
 import numpy as np
 
 from geometry.arrays import Array, Codes, Indices
-from geometry.axle import Axle, CornerStrut, Mode
+from geometry.axle import AntiRollBar, Axle, CornerStrut, CrossStrut, Mode, TorsionBar
 from geometry.kernel import PLAIN, Kernel
 from geometry.motion import Motion
 from geometry.side import Pairs, SideTree, pair_up
 from geometry.side_motion import SideMotion, trace_side
+from geometry.squeeze import Squeeze
 from geometry.status import Status
 from geometry.strut import StrutMotion
 from geometry.toggle import ToggleMargin, toggle_margin
@@ -30,6 +32,9 @@ from geometry.travel import (
     travel_points,
 )
 from geometry.upright import UprightMotion
+from objectives.fittings.fitted import NOTHING_FITTED, Fittings
+from objectives.fittings.installed import Installed, install
+from objectives.strain import Strain, strain_of
 
 
 class StateSet(StrEnum):
@@ -42,6 +47,8 @@ class StateSet(StrEnum):
     """Roll at plus and minus the smaller end of its range."""
     ONE_WHEEL = "one_wheel"
     """The left wheel through its range, the right one at static; no figure is taken over it."""
+    BUMP = "bump"
+    """Both wheels at the bump end of the heave range."""
     GRID = "grid"
     """Every state of heave and roll together, at rack 0."""
     RACK = "rack"
@@ -82,6 +89,7 @@ def plan_over(travel: Travel, grid: AxleStates) -> Plan:
         StateSet.ROLL: travel_points(travel.roll, travel.step),
         StateSet.EVEN_ROLL: np.array([even, -even]),
         StateSet.ONE_WHEEL: travel_points(travel.wheel, travel.step),
+        StateSet.BUMP: np.array([travel.heave[1]]),
     }
     if travel.rack:
         points[StateSet.RACK] = travel_points(travel.rack, travel.step)
@@ -103,6 +111,7 @@ _STATES = {
     StateSet.ROLL: roll_states,
     StateSet.EVEN_ROLL: roll_states,
     StateSet.ONE_WHEEL: one_wheel_states,
+    StateSet.BUMP: heave_states,
     StateSet.RACK: rack_states,
     StateSet.EVEN_RACK: rack_states,
 }
@@ -152,8 +161,11 @@ class Survey:
     plan: Plan
     side: SideMotion
     memory: UprightMemory
+    fittings: Fittings = NOTHING_FITTED
     _motions: dict[StateSet, Motion] = field(default_factory=dict)
     _struts: dict[tuple[str, StateSet], StrutMotion] = field(default_factory=dict)
+    _squeezes: dict[tuple[str, StateSet], Squeeze] = field(default_factory=dict)
+    _strains: dict[StateSet, Strain] = field(default_factory=dict)
     _toggle: ToggleMargin | None = None
 
     @property
@@ -173,6 +185,23 @@ class Survey:
             self._struts[name, sweep] = self.motion(sweep).strut(name)
         return self._struts[name, sweep]
 
+    def squeeze(self, name: str, sweep: StateSet) -> Squeeze:
+        """An element of any kind at the states of a sweep."""
+        if (name, sweep) not in self._squeezes:
+            self._squeezes[name, sweep] = self.motion(sweep).squeeze(name)
+        return self._squeezes[name, sweep]
+
+    @cached_property
+    def springs(self) -> Mapping[str, Installed]:
+        """The springs of every element that has any, as installed."""
+        return install(self.axle, self.fittings, self.motion(StateSet.STATIC))
+
+    def strain(self, sweep: StateSet) -> Strain:
+        """What the springs do at the states of a sweep."""
+        if sweep not in self._strains:
+            self._strains[sweep] = strain_of(self.axle, self.springs, self.motion(sweep))
+        return self._strains[sweep]
+
     def toggle(self) -> ToggleMargin:
         """The toggle beyond the wheel's range."""
         if self._toggle is None:
@@ -181,9 +210,14 @@ class Survey:
         return self._toggle
 
     def mode(self, name: str) -> Mode:
-        """The mode that an element serves; heave for a corner strut, whose ratio is taken over the heave sweep."""
-        element = self.axle.struts[name]
-        return Mode.HEAVE if isinstance(element, CornerStrut) else element.serves
+        """The mode that an element serves; heave for one that stands on each side, roll for an anti-roll bar."""
+        match self.axle.elements[name]:
+            case CrossStrut(serves=mode):
+                return mode
+            case AntiRollBar():
+                return Mode.ROLL
+            case CornerStrut() | TorsionBar():
+                return Mode.HEAVE
 
     def strut_status(self, name: str, sweep: StateSet) -> Codes:
         """Status of an element at each state (*B, S): the axle's own, or `over_centre` for this strut."""
@@ -191,7 +225,14 @@ class Survey:
         return np.where((status == Status.OK) & crossed, Status.OVER_CENTRE, status).astype(np.int8)
 
 
-def survey(axle: Axle, travel: Travel, memory: UprightMemory, kernel: Kernel = PLAIN) -> Survey:
-    """Begin the survey of a batch of axles with this travel."""
+def survey(
+    axle: Axle,
+    travel: Travel,
+    memory: UprightMemory,
+    kernel: Kernel = PLAIN,
+    fittings: Fittings = NOTHING_FITTED,
+) -> Survey:
+    """Begin the survey of a batch of axles with this travel, and with what is fitted to them."""
     plan = plan_states(travel)
-    return Survey(axle, travel, plan, trace_side(axle, memory.trace(axle, plan.tree), plan.tree, kernel), memory)
+    side = trace_side(axle, memory.trace(axle, plan.tree), plan.tree, kernel)
+    return Survey(axle, travel, plan, side, memory, fittings)

@@ -8,8 +8,9 @@ from difflib import get_close_matches
 
 from geometry.axle import Axle
 from objectives.catalogue.axle_entries import AXLE_FIGURES
-from objectives.catalogue.figure import Figure
+from objectives.catalogue.figure import ELEMENT, LINK, Figure
 from objectives.catalogue.strut_entries import STRUT_FIGURES
+from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 
 
 class UnknownFigureError(Exception):
@@ -23,15 +24,27 @@ class UnknownFigureError(Exception):
 
 FIGURES: tuple[Figure, ...] = (*STRUT_FIGURES, *AXLE_FIGURES)
 BY_NAME: Mapping[str, Figure] = {figure.name: figure for figure in FIGURES}
-AXLE_PARTS = frozenset(figure.name.split(".")[0] for figure in FIGURES if not figure.of_element)
-"""First words of figures that belong to no element (`rocker`, `rod`): no element may be called so."""
+AXLE_PARTS = frozenset(figure.name.split(".")[0] for figure in FIGURES if not figure.of_element) | {"link"}
+"""First words of figures that belong to no element (`rocker`, `rod`, `axle`, `link`): no element may be called so."""
 
 
-def figure_names(axle: Axle) -> tuple[str, ...]:
-    """Every figure that an axle has, in the catalogue's order, element by element."""
+def figure_names(axle: Axle, fittings: Fittings = NOTHING_FITTED) -> tuple[str, ...]:
+    """Every figure that an axle has, in the catalogue's order: element by element, of the axle, link by link."""
     has = [figure for figure in FIGURES if axle.has_rack or not figure.needs_rack]
-    of_elements = [element + figure.name[1:] for element in axle.struts for figure in has if figure.of_element]
-    return (*of_elements, *(figure.name for figure in has if not figure.of_element))
+    of_elements = [
+        f"{element}.{figure.word}"
+        for element in axle.elements
+        for figure in has
+        if figure.of_element and figure.is_of(axle, element, fittings)
+    ]
+    alone = [figure.name for figure in has if not (figure.of_element or figure.of_link) and figure.fitted(fittings, "")]
+    of_links = [
+        f"link.{link}.{figure.word}"
+        for link in axle.links
+        for figure in has
+        if figure.of_link and figure.fitted(fittings, link)
+    ]
+    return (*of_elements, *alone, *of_links)
 
 
 def describe(name: str) -> Figure:
@@ -41,9 +54,11 @@ def describe(name: str) -> Figure:
     """
     if name in BY_NAME:
         return BY_NAME[name]
-    element, _, word = name.rpartition(".")
-    if element and element not in AXLE_PARTS and f"E.{word}" in BY_NAME:
-        return BY_NAME[f"E.{word}"]
-    head = element if element and element not in AXLE_PARTS else "E"
-    known = [head + figure.name[1:] if figure.of_element else figure.name for figure in FIGURES]
+    subject, _, word = name.rpartition(".")
+    if subject.startswith("link.") and LINK + word in BY_NAME:
+        return BY_NAME[LINK + word]
+    if subject and subject not in AXLE_PARTS and ELEMENT + word in BY_NAME:
+        return BY_NAME[ELEMENT + word]
+    head = subject if subject and subject not in AXLE_PARTS else "E"
+    known = [f"{head}.{figure.word}" if figure.of_element else figure.name for figure in FIGURES]
     raise UnknownFigureError(name, next(iter(get_close_matches(name, known, 1)), None))
