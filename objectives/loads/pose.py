@@ -1,4 +1,4 @@
-"""Where the parts of one side stand at its states: all that statics needs, as arrays.
+"""Where the parts of one side stand at its states, the rack at static: all that statics needs, as arrays.
 
 Left-hand axes throughout: a right side is given as its mirror image in y, forces with it.
 """
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import Array, norm, unit
+from geometry.arrays import Array, Indices, norm, unit
 from geometry.contact import contact_motion
 from geometry.motion import wheel_motion
 from geometry.side import Pairs
@@ -46,24 +46,24 @@ class SidePose:
         return norm(self.eye - self.rod_inboard)
 
 
-def side_pose(side: SideMotion) -> SidePose:
-    """The left side at all its states; NaN where it cannot be."""
-    axle, upright, k = side.axle, side.upright, len(side.tree)
-    every = Pairs(np.arange(k), np.arange(k))
-    wheel = wheel_motion(side, every)
-    links = tuple(axle.links)
-    outboard = [upright.carry(link.outboard)[0] for link in axle.links.values()]
+def side_pose(side: SideMotion, index: Indices) -> SidePose:
+    """The left side at its states `index` (K,); NaN where it cannot be."""
+    axle, here = side.axle, Pairs(index, index)
+    wheel = wheel_motion(side, here)
+    names = tuple(axle.links)
+    outboard = [side.upright.carry(link.outboard)[0][..., index, :] for link in axle.links.values()]
     inboard = [link.inboard[..., None, :] for link in axle.links.values()]
+    eye = np.broadcast_to(side.eye, (*side.status.shape, 3))
     return SidePose(
-        links=links,
-        carriers=tuple(links.index(name) for name in axle.rod.carried_by),
+        links=names,
+        carriers=tuple(names.index(name) for name in axle.rod.carried_by),
         inboard=np.stack(np.broadcast_arrays(*inboard), axis=-2),
         outboard=np.stack(np.broadcast_arrays(*outboard), axis=-2),
-        eye=side.eye,
-        rod_inboard=side.rod_inboard[0],
+        eye=eye[..., index, :],
+        rod_inboard=side.rod_inboard[0][..., index, :],
         pivot=side.points.pivot[..., None, :],
         axis=side.points.axis[..., None, :],
         centre=wheel.centre,
         spin_axis=wheel.spin_axis,
-        contact=contact_motion(side, every).point,
+        contact=contact_motion(side, here).point,
     )

@@ -37,16 +37,16 @@ class Ours:
 def both(axle: Axle, force: Array) -> tuple[Ours, Reactions]:
     """The last of `TRAVELS` under a force, by the package and by the library, which also finds the strut's force."""
     motion = move(axle, heave_states(TRAVELS))
-    last, pose = motion.pairs.left[-1], side_pose(motion.side)
-    pickup = motion.side.pickup("heave")[0]
+    index = motion.pairs.left
+    pose, pickup = side_pose(motion.side, index), motion.side.pickup("heave")[0][index]
     lengths = np.linalg.norm(pickup - FAR, axis=-1)
     half = LoadedHalf(axle, "heave", FAR)
-    state, reactions = half.carry(list(lengths[motion.pairs.left]), pose.contact[last], force)
-    np.testing.assert_allclose(state.centre, pose.centre[last], rtol=0, atol=1e-8)
+    state, reactions = half.carry(list(lengths), pose.contact[-1], force)
+    np.testing.assert_allclose(state.centre, pose.centre[-1], rtol=0, atol=1e-8)
     upright = hold_upright(pose, footing(pose), wheel_wrench(pose, force, np.zeros(())))
     strut = _strut_force(pose, upright.rod, pickup)
     push = Push(strut[..., None] * unit(pickup - FAR), pickup, FAR, np.zeros(()))
-    return Ours(pose, upright, hold_rocker(pose, upright.rod, [push]), float(strut[last])), reactions
+    return Ours(pose, upright, hold_rocker(pose, upright.rod, [push]), float(strut[-1])), reactions
 
 
 def _strut_force(pose: SidePose, rod: Array, pickup: Array) -> Array:
@@ -69,7 +69,7 @@ def test_what_links_rod_strut_joints_and_pivot_carry(kind: str, name: str) -> No
     largest = np.abs(theirs.bars).max()
     np.testing.assert_allclose(bars, theirs.bars, rtol=0, atol=NEAR * largest)
     np.testing.assert_allclose(ours.rocker.force[last], theirs.pivot, rtol=0, atol=NEAR * largest)
-    size = np.linalg.norm(ours.rocker.moment[last])
+    size = float(np.linalg.norm(ours.rocker.moment[last]))
     assert size == pytest.approx(theirs.pivot_moment, rel=NEAR)
     assert largest > 4000
 
@@ -81,7 +81,8 @@ def test_what_carries_the_rod_presses_the_upright(kind: str) -> None:
     pose, forces, places = ours.pose, ours.upright, list(ours.pose.carriers)
     pulls = forces.outer[..., None] * unit(pose.inboard - pose.outboard)
     joint = pulls[..., places, :].sum(axis=-2) + forces.rod[..., None] * footing(pose).force
-    np.testing.assert_allclose(joint[-1], theirs.joint, rtol=0, atol=NEAR * np.linalg.norm(theirs.joint))
+    largest = float(np.linalg.norm(theirs.joint))
+    np.testing.assert_allclose(joint[-1], theirs.joint, rtol=0, atol=NEAR * largest)
 
 
 def test_a_force_a_millimetre_off_is_seen() -> None:

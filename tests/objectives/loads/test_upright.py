@@ -27,6 +27,11 @@ def side_of(axle: Axle) -> Motion:
     return move(axle, AxleStates(z, z, np.zeros_like(z)))
 
 
+def pose_of(axle: Axle) -> SidePose:
+    motion = side_of(axle)
+    return side_pose(motion.side, motion.pairs.left)
+
+
 def held(pose: SidePose, inboard: bool = False) -> tuple[Wrench, UprightForces]:
     """Every force at every state: forces stand before the states."""
     wrench = wheel_wrench(pose, FORCES[:, None, :], np.asarray(float(inboard)))
@@ -43,7 +48,7 @@ def on_chassis(pose: SidePose, forces: UprightForces) -> Array:
 @pytest.mark.parametrize("inboard", [False, True])
 def test_links_rod_and_ground_balance_on_the_whole_side(kind: str, inboard: bool) -> None:
     # Cut at the chassis and at the rod's inboard end: what the ground brings in goes out there and by the shaft.
-    pose = side_pose(side_of(KINDS[kind]()).side)
+    pose = pose_of(KINDS[kind]())
     wrench, forces = held(pose, inboard)
     links, rod = on_chassis(pose, forces), -forces.rod[..., None] * pose.rod
     force = links.sum(axis=-2) + rod
@@ -59,20 +64,18 @@ def test_links_rod_and_ground_balance_on_the_whole_side(kind: str, inboard: bool
 @pytest.mark.parametrize("inboard", [False, True])
 def test_the_rod_does_the_work_of_the_wheel(kind: str, inboard: bool) -> None:
     # Virtual work, the rocker held: N dL/dz = -(F . dp/dz + M . w), L from the rod's inboard end to its moving eye.
-    motion = side_of(KINDS[kind]())
-    side, pose = motion.side, side_pose(motion.side)
+    axle = KINDS[kind]()
+    motion, pose = side_of(axle), pose_of(axle)
     wrench, forces = held(pose, inboard)
-    step = 1e-3
-    z = side.tree.travel[motion.pairs.left]
-    near = [_eye(KINDS[kind](), z + n * step) for n in (-2, -1, 1, 2)]
-    start = pose.rod_inboard[motion.pairs.left]
-    lengths = [np.linalg.norm(eye - start, axis=-1) for eye in near]
+    step, index = 1e-3, motion.pairs.left
+    z = motion.side.tree.travel[index]
+    near = [_eye(axle, z + n * step) for n in (-2, -1, 1, 2)]
+    lengths = [np.linalg.norm(eye - pose.rod_inboard, axis=-1) for eye in near]
     slope = (lengths[0] - 8 * lengths[1] + 8 * lengths[2] - lengths[3]) / (12 * step)
-    twist = side.upright.rate[..., 0]
-    work = dot(wrench.force, np.broadcast_to(twist[..., :3], wrench.moment.shape))
-    work = work + dot(wrench.moment, np.broadcast_to(twist[..., 3:], wrench.moment.shape))
-    index = motion.pairs.left
-    np.testing.assert_allclose((forces.rod[:, index] * slope) / -work[:, index], 1.0, rtol=0, atol=1e-9)
+    twist = motion.side.upright.rate[index, :, 0]
+    work = dot(wrench.force, np.broadcast_to(twist[:, :3], wrench.moment.shape))
+    work = work + dot(wrench.moment, np.broadcast_to(twist[:, 3:], wrench.moment.shape))
+    np.testing.assert_allclose((forces.rod * slope) / -work, 1.0, rtol=0, atol=1e-9)
 
 
 def _eye(axle: Axle, z: Array) -> Array:
@@ -80,7 +83,7 @@ def _eye(axle: Axle, z: Array) -> Array:
 
 
 def test_a_rod_on_the_upright_leaves_every_link_one_force() -> None:
-    pose = side_pose(side_of(front()).side)
+    pose = pose_of(front())
     forces = held(pose)[1]
     np.testing.assert_array_equal(forces.outer, forces.tension)
     assert np.all(footing(pose).bending == 0)
@@ -88,16 +91,16 @@ def test_a_rod_on_the_upright_leaves_every_link_one_force() -> None:
 
 def test_signs_of_a_standing_wheel() -> None:
     # A pushrod is pressed, and pushes the lower links out: common sense of a standing car.
-    forces = held(side_pose(side_of(front()).side))[1]
+    forces = held(pose_of(front()))[1]
     assert forces.rod[0, 0] > 2240
-    pulled = held(side_pose(side_of(KINDS["two wishbones, rod on the upper, pulling"]()).side))[1]
+    pulled = held(pose_of(KINDS["two wishbones, rod on the upper, pulling"]()))[1]
     assert pulled.rod[0, 0] < -2240
 
 
 def test_a_link_under_the_rod_bends_like_a_beam() -> None:
     # A beam on two supports with one force across it: reactions F b / L and F a / L, largest moment F a b / L.
     axle = front_on_link()
-    pose = side_pose(side_of(axle).side)
+    pose = pose_of(axle)
     stands, place = footing(pose), pose.carriers[0]
     inner, outer = pose.inboard[..., place, :], pose.outboard[..., place, :]
     a, b = np.linalg.norm(pose.eye - inner, axis=-1), np.linalg.norm(outer - pose.eye, axis=-1)
@@ -113,7 +116,7 @@ def test_a_link_under_the_rod_bends_like_a_beam() -> None:
 
 def test_a_wishbone_under_the_rod_balances_by_itself() -> None:
     # Its joint, the rod and its two inboard joints: six sums on the wishbone alone.
-    pose = side_pose(side_of(rear()).side)
+    pose = pose_of(rear())
     forces = held(pose)[1]
     stands, pair = footing(pose), list(pose.carriers)
     lines = unit(pose.inboard - pose.outboard)
@@ -132,7 +135,7 @@ def test_a_wishbone_with_the_rod_at_its_joint_is_two_plain_links() -> None:
     axle = rear()
     joint = axle.links["lower_front"].outboard
     moved = Axle(axle.wheel, axle.links, type(axle.rod)(joint, axle.rod.carried_by), axle.rocker, axle.elements)
-    pose = side_pose(side_of(moved).side)
+    pose = pose_of(moved)
     stands, pair = footing(pose), list(pose.carriers)
     ends = stands.aside[..., pair, :]
     np.testing.assert_allclose(ends, 0.0, rtol=0, atol=1e-12)
@@ -142,7 +145,7 @@ def test_a_wishbone_with_the_rod_at_its_joint_is_two_plain_links() -> None:
 
 def test_a_shaft_takes_the_braking_moment_alone() -> None:
     # Inboard brake: the force acts as if at the wheel centre but for the moments of its other parts; none is lost.
-    pose = side_pose(side_of(front()).side)
+    pose = pose_of(front())
     at_upright, by_shaft = (wheel_wrench(pose, FORCES[2], np.asarray(flag)) for flag in (0.0, 1.0))
     np.testing.assert_array_equal(at_upright.shaft, 0.0)
     np.testing.assert_allclose(by_shaft.shaft, dot(at_upright.moment, pose.spin_axis), rtol=1e-15)
@@ -151,7 +154,7 @@ def test_a_shaft_takes_the_braking_moment_alone() -> None:
 
 
 def test_links_that_cannot_hold_the_wheel_give_nan_and_leave_the_others() -> None:
-    pose = side_pose(side_of(front()).side)
+    pose = pose_of(front())
     inboard, outboard = (np.array(np.broadcast_to(ends, pose.outboard.shape)) for ends in (pose.inboard, pose.outboard))
     inboard[0, 1], outboard[0, 1] = inboard[0, 0], outboard[0, 0]
     broken = replace(pose, inboard=inboard, outboard=outboard)
@@ -168,7 +171,7 @@ def test_a_batch_equals_its_members_one_by_one(kind: str, shape: tuple[int, ...]
     force = FORCES[3]
 
     def forces_of(axle: Axle) -> UprightForces:
-        pose = side_pose(side_of(axle).side)
+        pose = pose_of(axle)
         return hold_upright(pose, footing(pose), wheel_wrench(pose, force, np.zeros(())))
 
     together = forces_of(axles)
