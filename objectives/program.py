@@ -20,12 +20,11 @@ from typing import TypeAlias
 import numpy as np
 
 from geometry.arrays import Array, Indices
-from geometry.axle import Arm, Axle, CornerStrut, Mode
+from geometry.axle import Axle, CornerStrut, Link, Mode, Rod, Wheel
 from geometry.compiled import compiled
-from geometry.hardpoints import Hardpoints, batch_shape, element_pickups, place
-from geometry.lanes import KERNEL, LANES, by_lane
-from geometry.rocker import lever_of, static_branch
-from geometry.rod import carry_rod_eye
+from geometry.hardpoints import batch_shape, element_pickups
+from geometry.lanes import KERNEL, LANES
+from geometry.placing import carry_in_lanes, place_in_lanes
 from geometry.tabulate import Kind, tabulate
 from objectives.catalogue.catalogue import describe
 from objectives.goals import Band, Best, Goal, Limit, Miss, scale_of
@@ -86,9 +85,8 @@ class Program:
 
     def run(self, axle: Axle) -> Array:
         """The parts (blocks * LANES, R) of a batch laid out in lanes; NaN where an axle cannot be at a state."""
-        points = place(axle)
         blocks = next(iter(batch_shape(axle)), 1)
-        table = self._table.fill(axle, points, self._memory, blocks)
+        table = self._table.fill(axle, self._memory, blocks)
         parts = np.empty((blocks * LANES, len(self._made)))
         _combine(table, self._made, self._affine, parts)
         return parts
@@ -108,6 +106,8 @@ class _Table:
         self._right: list[Indices] = []
         self._sides = self._append(plan.all_sides, plan.all_sides)
         self._rows = 0
+        self._outboard: tuple[Wheel | Link | Rod, ...] = ()
+        self._eye = (np.zeros(0), np.zeros(0))
 
     def of_strut(self, kind: Kind, name: str, states: StateSet) -> range:
         """Rows of a strut's numbers over a set of states."""
@@ -130,26 +130,31 @@ class _Table:
         """The row of the sum of all radii."""
         return self._ask(Kind.GIVEN, 0, 0, 1)[0]
 
-    def fill(self, axle: Axle, points: Hardpoints, memory: UprightMemory, blocks: int) -> Array:
+    def fill(self, axle: Axle, memory: UprightMemory, blocks: int) -> Array:
         """The table of a batch of axles (blocks, LANES)."""
-        tree = self._plan.tree
-        eye, rate = carry_rod_eye(axle, memory.trace(axle, tree), tree)
-        levers = [points.rod_arm if name is None else points.arms[name] for name in self._levers]
-        corners = [element.chassis for element in axle.elements.values() if isinstance(element, CornerStrut)]
-        radii = [points.rod_arm.length, *(points.arms[name].length for name in element_pickups(axle))]
-        arm_sum = np.broadcast_to(np.sum(np.broadcast_arrays(*radii), axis=0), (1, blocks, LANES))
+        placed = place_in_lanes(axle, self._levers, blocks)
+        corners = [element.chassis for element in axle.struts.values() if isinstance(element, CornerStrut)]
+        ends = [self._levers.index(name) for name in (None, *element_pickups(axle))]
         return tabulate(
             np.array(self._entries, dtype=np.intp).reshape(-1, 6),
             self._strut_columns(),
             (np.concatenate(self._left), np.concatenate(self._right)),
-            (tree.parent, tree.step),
-            (by_lane(eye, 2), by_lane(rate.reshape(*rate.shape[:-2], 6), 2)),
-            _rod_columns(points, blocks),
-            np.stack([_lever_columns(arm, points, blocks) for arm in levers]),
-            np.stack([_columns([point], blocks) for point in corners]) if corners else np.zeros((0, blocks, 3, LANES)),
-            np.ascontiguousarray(arm_sum),
+            (self._plan.tree.parent, self._plan.tree.step),
+            self._eyes(axle, memory, blocks),
+            placed.rod,
+            placed.levers,
+            np.stack([_columns(point, blocks) for point in corners]) if corners else np.zeros((0, blocks, 3, LANES)),
+            placed.radii[ends].sum(axis=0, keepdims=True),
             self._rows,
         )
+
+    def _eyes(self, axle: Axle, memory: UprightMemory, blocks: int) -> tuple[Array, Array]:
+        """The rod's outboard eyes with their velocities, in lanes; kept while nothing outboard changes."""
+        outboard = (axle.wheel, *axle.links.values(), axle.rod)
+        if any(one is not other for one, other in zip(outboard, self._outboard, strict=False)) or not self._outboard:
+            self._outboard, tree = outboard, self._plan.tree
+            self._eye = carry_in_lanes(axle, memory.trace(axle, tree), tree, blocks)
+        return self._eye
 
     def _strut_columns(self) -> Indices:
         rows, corners = [], 0
@@ -319,26 +324,9 @@ def _ratio(mode: Mode) -> Kind:
     return Kind.HEAVE_RATIO if mode is Mode.HEAVE else Kind.ROLL_RATIO
 
 
-def _columns(vectors: Sequence[Array], blocks: int) -> Array:
-    """Vectors (..., 3) as (blocks, 3 n, LANES)."""
-    stacked = np.concatenate([np.broadcast_to(vector, (blocks, LANES, 3)) for vector in vectors], axis=-1)
-    return np.ascontiguousarray(np.swapaxes(stacked, 1, 2))
-
-
-def _lever_columns(arm: Arm, points: Hardpoints, blocks: int) -> Array:
-    lever = lever_of(arm, points)
-    return _columns([lever.centre, lever.u, lever.w], blocks)
-
-
-def _rod_columns(points: Hardpoints, blocks: int) -> Array:
-    """What the loop needs of the rod and its arm: see `geometry.tabulate.tabulate`."""
-    arm = points.rod_arm
-    centre = points.pivot + np.asarray(arm.offset)[..., None] * points.axis
-    angle = np.asarray(arm.angle)
-    numbers = [arm.length, np.cos(angle), np.sin(angle), points.rod_length**2, static_branch(points)]
-    columns = [np.broadcast_to(number, (blocks, LANES)) for number in numbers]
-    vectors = _columns([centre, points.e0, points.e1, points.axis], blocks)
-    return np.concatenate([vectors, np.stack(columns, axis=1)], axis=1)
+def _columns(vector: Array, blocks: int) -> Array:
+    """A vector (..., 3) as (blocks, 3, LANES)."""
+    return np.ascontiguousarray(np.swapaxes(np.broadcast_to(vector, (blocks, LANES, 3)), 1, 2))
 
 
 @compiled

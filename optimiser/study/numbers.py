@@ -24,6 +24,8 @@ from geometry.axle import (
     Rocker,
     RockerAxis,
     RockerPoint,
+    Rod,
+    Wheel,
 )
 
 Change: TypeAlias = Callable[[str, Array], Array]
@@ -43,20 +45,29 @@ def numbers_of(axle: Axle) -> dict[str, Array]:
 
 
 def change_numbers(axle: Axle, change: Change) -> Axle:
-    """The axle with every number passed through `change`; what is not changed keeps its shape."""
-    wheel = replace(
-        axle.wheel,
-        centre=_point("wheel.centre", axle.wheel.centre, change),
-        toe=change("wheel.toe", axle.wheel.toe),
-        camber=change("wheel.camber", axle.wheel.camber),
-    )
+    """The axle with every number passed through `change`.
+
+    What is not changed keeps its shape; a wheel, a link or a rod of which nothing is changed stays the same object.
+    """
     return Axle(
-        wheel=wheel,
+        wheel=_wheel("wheel", axle.wheel, change),
         links={name: _link(f"links.{name}", link, change) for name, link in axle.links.items()},
-        rod=replace(axle.rod, outboard=_point("rod.outboard", axle.rod.outboard, change)),
+        rod=_rod("rod", axle.rod, change),
         rocker=_rocker("rocker", axle.rocker, change),
         elements={name: _element(f"elements.{name}", one, change) for name, one in axle.elements.items()},
     )
+
+
+def _wheel(path: str, wheel: Wheel, change: Change) -> Wheel:
+    centre, toe = _point(f"{path}.centre", wheel.centre, change), change(f"{path}.toe", wheel.toe)
+    camber = change(f"{path}.camber", wheel.camber)
+    same = centre is wheel.centre and toe is wheel.toe and camber is wheel.camber
+    return wheel if same else Wheel(centre, toe, camber)
+
+
+def _rod(path: str, rod: Rod, change: Change) -> Rod:
+    outboard = _point(f"{path}.outboard", rod.outboard, change)
+    return rod if outboard is rod.outboard else replace(rod, outboard=outboard)
 
 
 def _link(path: str, link: Link, change: Change) -> Link:
@@ -64,7 +75,8 @@ def _link(path: str, link: Link, change: Change) -> Link:
         _point(f"{path}.inboard", link.inboard, change),
         _point(f"{path}.outboard", link.outboard, change),
     )
-    return replace(link, inboard=inboard, outboard=outboard)
+    same = inboard is link.inboard and outboard is link.outboard
+    return link if same else replace(link, inboard=inboard, outboard=outboard)
 
 
 def _rocker(path: str, rocker: Rocker, change: Change) -> Rocker:

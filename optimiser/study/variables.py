@@ -1,5 +1,7 @@
 """The variables of a study: from points of the search to candidate axles."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from geometry.arrays import Array
@@ -26,6 +28,7 @@ def base_point(study: Study) -> Array:
     return np.array([variable.value for variable in study.variables], dtype=np.float64)
 
 
+@lru_cache(maxsize=1024)
 def is_angle(path: str) -> bool:
     """Whether the number at a path below `axle` is an angle, deg in files and rad inside."""
     form = number_at(path)
