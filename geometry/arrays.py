@@ -3,7 +3,7 @@
 Every function broadcasts over the leading axes and returns new arrays.
 """
 
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,9 @@ Flags: TypeAlias = NDArray[np.bool_]
 """Array of truths."""
 Indices: TypeAlias = NDArray[np.intp]
 """Array of positions in another array."""
+
+Scalar = TypeVar("Scalar", bound=np.generic)
+"""What an array is made of, where a function does not care."""
 
 MIRROR_Y = np.array([1.0, -1.0, 1.0])
 """Multiplies a left-hand point or velocity into its mirror image in the x-z plane."""
@@ -69,6 +72,22 @@ def rotation(vector: Array) -> Array:
     identity = np.eye(3)
     result: Array = identity + first[..., None, None] * w + second[..., None, None] * (w @ w)
     return result
+
+
+def pick_states(values: NDArray[Scalar], index: Indices, trailing: int = 0) -> NDArray[Scalar]:
+    """Values (*W, N, ...) at states of each candidate's own, `index` (*B, K): (*B, K, ...).
+
+    `trailing` counts the axes behind N; the batch axes W and B broadcast.
+    """
+    own, tail = values.shape[: values.ndim - trailing - 1], values.shape[values.ndim - trailing :]
+    if not own:
+        picked: NDArray[Scalar] = values[index]
+        return picked
+    shape = np.broadcast_shapes(own, index.shape[:-1])
+    whole = np.broadcast_to(values, (*shape, values.shape[len(own)], *tail))
+    k = index.shape[-1]
+    places = np.broadcast_to(index, (*shape, k)).reshape(*shape, k, *(1,) * trailing)
+    return np.take_along_axis(whole, places, axis=len(shape))
 
 
 def solve(matrix: Array, right: Array) -> Array:

@@ -52,6 +52,12 @@ class SideTree:
         return self.state - self.state[self.parent]
 
 
+def untied_states(count: int) -> SideTree:
+    """`count` states that have no travel of their own and no neighbours, at rack 0: they differ between candidates."""
+    none = np.zeros(count, dtype=np.intp)
+    return SideTree(np.full(count, np.nan), np.zeros(count), none, (), none, ())
+
+
 @dataclass(frozen=True)
 class Pairs:
     """States of an axle as pairs of left-side states: positions `left`, `right` (S,) in a `SideTree`."""

@@ -27,8 +27,17 @@ def trace_side(axle: Axle, upright: UprightMotion, tree: SideTree, kernel: Kerne
     closing = kernel.close(eye, eye_rate, points)
     opened = opens_between(closing.reserve, closing.slope, tree)
     status = np.broadcast_to(_status(upright.locked, np.isfinite(closing.turn.cos), opened, tree), shape)
-    kept = _kept(closing, status != Status.OK)
+    kept = keep_turns(closing, status != Status.OK)
     return SideMotion(axle, points, upright, tree, eye, kept, status, np.sign(kept.rate[..., 0, 0]), kernel)
+
+
+def keep_turns(closing: Closing, bad: Flags) -> Closing:
+    """A closing without the turns and rates that its status voids, `bad` (*B, K)."""
+    if not bad.any():
+        return closing
+    cos, sin = (np.where(bad, np.nan, part) for part in (closing.turn.cos, closing.turn.sin))
+    loop = replace(closing.loop, turn=Turn(cos, sin), arm=np.where(bad, np.nan, closing.loop.arm))
+    return replace(closing, loop=loop, rate=np.where(bad[..., None], np.nan, closing.rate))
 
 
 @dataclass(frozen=True)
@@ -37,6 +46,7 @@ class SideMotion:
 
     `eye` (*B, K, 3) [mm]: the rod's outboard eye. `closing` (*B, K): the rod-rocker loop, its turn and rates NaN where
     `status` (*B, K) is not OK. `bump` (*B): +1 where bump turns the rocker about its axis at static, -1 where against.
+    `bars`: the arms of anti-roll bars that have been asked for.
     """
 
     axle: Axle
@@ -48,9 +58,9 @@ class SideMotion:
     status: Codes
     bump: Array
     kernel: Kernel
-    _pickups: dict[str, tuple[Array, Array]] = field(default_factory=dict)
-    _levers: dict[str, Lever] = field(default_factory=dict)
-    _bars: dict[str, BarMotion] = field(default_factory=dict)
+    bars: dict[str, BarMotion] = field(default_factory=dict, init=False)
+    _pickups: dict[str, tuple[Array, Array]] = field(default_factory=dict, init=False)
+    _levers: dict[str, Lever] = field(default_factory=dict, init=False)
 
     @property
     def batch(self) -> tuple[int, ...]:
@@ -71,15 +81,15 @@ class SideMotion:
 
     def bar(self, name: str) -> BarMotion:
         """The left arm of an anti-roll bar; KeyError where the axle has no bar of this name."""
-        if name not in self._bars:
+        if name not in self.bars:
             bar = self.axle.anti_roll_bars[name]
             linkage, closing = close_bar(bar, self.points, self.pickup(bar.pickup), self.closing.rate, self.kernel)
             closes, opened = np.isfinite(closing.turn.cos), opens_between(closing.reserve, closing.slope, self.tree)
             own = _status(np.zeros_like(opened), closes, opened, self.tree)
             status = np.where(self.status == Status.OK, own, self.status).astype(np.int8)
-            kept = _kept(closing, status != Status.OK)
-            self._bars[name] = BarMotion(linkage, kept, status, np.sign(kept.rate[..., 0, 0]))
-        return self._bars[name]
+            kept = keep_turns(closing, status != Status.OK)
+            self.bars[name] = BarMotion(linkage, kept, status, np.sign(kept.rate[..., 0, 0]))
+        return self.bars[name]
 
     def heights(self, names: Iterable[str]) -> Iterator[Array]:
         """z of the rod's inboard eye, then of each named pick-up (*B, K) [mm]."""
@@ -102,15 +112,6 @@ class SideMotion:
     def rod_tilt(self) -> Array:
         """Angle of the rod out of the rocker's plane, at least 0 (*B, K) [rad]."""
         return tilt(self.eye - self.rod_inboard[0], self.points.axis[..., None, :])
-
-
-def _kept(closing: Closing, bad: Flags) -> Closing:
-    """A closing without the turns that its status voids."""
-    if not bad.any():
-        return closing
-    cos, sin = (np.where(bad, np.nan, part) for part in (closing.turn.cos, closing.turn.sin))
-    loop = replace(closing.loop, turn=Turn(cos, sin), arm=np.where(bad, np.nan, closing.loop.arm))
-    return replace(closing, loop=loop, rate=np.where(bad[..., None], np.nan, closing.rate))
 
 
 def _status(locked: Flags, closes: Flags, opened: Flags, tree: SideTree) -> Codes:

@@ -77,6 +77,32 @@ def trace_upright(wheel: Wheel, links: Mapping[str, Link], tree: SideTree) -> Up
     )
 
 
+def walk_upright(
+    wheel: Wheel, links: Mapping[str, Link], start: UprightMotion, travel: Array, target: Array
+) -> UprightMotion:
+    """The upright at wheel travels `target` (*S, K) [mm], rack 0, each reached from a pose of its own.
+
+    `start` holds those poses, (*S, K) of them, at wheel travels `travel` (*S, K) [mm], rack 0. What cannot be reached
+    from there, or starts locked, is locked.
+    """
+    linkage, own = _linkage(wheel, links)
+    shape = target.shape
+    sign = np.sign(_determinant(_static(linkage).jacobian))
+    alive = np.flatnonzero(~np.broadcast_to(start.locked, shape).ravel() & np.isfinite(target).ravel())
+    rows = np.broadcast_to(np.arange(len(sign)).reshape(*own, 1), shape).ravel()[alive]
+    begin = np.stack([travel.ravel()[alive], np.zeros(len(alive))], axis=-1)
+    step = np.stack([(target - travel).ravel()[alive], np.zeros(len(alive))], axis=-1)
+    poses = (start.centre.reshape(-1, 3), start.rotation.reshape(-1, 3, 3), start.rate.reshape(-1, 6, 2))
+    walk = _Walk(linkage.of(rows), sign[rows], begin, step, *(part[alive] for part in poses))
+    walk.run()
+    done = walk.reached == 1.0
+    ends = [np.full((*shape, *part.shape[1:]), np.nan) for part in (*poses, travel.ravel())]
+    for end, part in zip(ends, (walk.centre, walk.rotation, walk.rate, walk.reached), strict=True):
+        end.reshape(target.size, *part.shape[1:])[alive[done]] = part[done]
+    centre, turned, rate, reached = ends
+    return UprightMotion(wheel.centre, centre, turned, rate, reached != 1.0, reached)
+
+
 @dataclass(frozen=True)
 class _Linkage:
     """The links of M axles: `inboard`, `lever` = x_i0 - p_0 (M, 5, 3), `length2` (M, 5), `follows_rack` (5,)."""
@@ -123,7 +149,7 @@ class _Poses:
         self.reached = np.full((n, k), np.nan)
         self.centre[:, 0] = linkage.centre
         self.rotation[:, 0] = np.eye(3)
-        static = _equations(linkage, self.centre[:, 0], self.rotation[:, 0], np.zeros(n), np.zeros(n))
+        static = _static(linkage)
         self.sign = np.sign(_determinant(static.jacobian))
         self.rate[:, 0] = _rates(linkage, static)
         self.reached[:, 0] = np.where(self.sign != 0.0, 1.0, np.nan)
@@ -222,6 +248,12 @@ def _equations(linkage: _Linkage, centre: Array, turned: Array, travel: Array, r
     jacobian[:, :5, 3:] = cross(lever, d)
     jacobian[:, 5, 2] = 1.0
     return _Closure(centre, turned, residual, jacobian)
+
+
+def _static(linkage: _Linkage) -> _Closure:
+    m = len(linkage.centre)
+    nothing = np.zeros(m)
+    return _equations(linkage, linkage.centre, np.broadcast_to(np.eye(3), (m, 3, 3)), nothing, nothing)
 
 
 def _rates(linkage: _Linkage, closure: _Closure) -> Array:

@@ -1,0 +1,95 @@
+"""The left side of axles at wheel travels that differ from candidate to candidate, at rack 0.
+
+A side traced along a tree is the guide. From the nearest of its states each upright is predicted by its rates and
+closed again; what lies beyond a state that the guide could not reach is not reached either.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometry.arrays import Array, Codes, Flags, Indices, pick_states
+from geometry.bar import BarMotion, close_bar
+from geometry.kernel import Closing
+from geometry.rod import carry_rod_eye
+from geometry.side import SideTree, untied_states
+from geometry.side_motion import SideMotion, keep_turns
+from geometry.status import Status
+from geometry.travel import INSIDE
+from geometry.upright import UprightMotion, walk_upright
+
+
+def side_at(guide: SideMotion, z: Array) -> SideMotion:
+    """The left side at wheel travels `z` (*B, K) [mm], whose batch axes broadcast with the axle's; rack 0.
+
+    `guide` is a traced side of the same axles. Status and NaN as along its tree; `wheel_locked` too where `z` lies
+    outside the travel that the guide was traced over, or is NaN. Between a state that the guide reached and one
+    beyond a toggle, a state counts as beyond.
+    """
+    between = _between(guide.tree, z)
+    upright = _reach(guide, between, z)
+    tree = untied_states(z.shape[-1])
+    eye, eye_rate = carry_rod_eye(guide.axle, upright, tree)
+    closing = guide.kernel.close(eye, eye_rate, guide.points)
+    status = np.where(upright.locked, Status.WHEEL_LOCKED, between.status(guide.status, closing)).astype(np.int8)
+    kept = keep_turns(closing, status != Status.OK)
+    side = replace(guide, upright=upright, tree=tree, eye=eye, closing=kept, status=status)
+    side.bars.update({name: _bar(guide, side, name, between) for name in guide.axle.anti_roll_bars})
+    return side
+
+
+@dataclass(frozen=True)
+class _Between:
+    """The guide's states at rack 0 next to some wheel travels (*B, K): `inner` towards static, `outer` away from it.
+
+    `outside`: whether the travel lies outside those states.
+    """
+
+    inner: Indices
+    outer: Indices
+    outside: Flags
+
+    def status(self, guide: Codes, closing: Closing) -> Codes:
+        """Status of a loop between states of the guide that have these statuses (*B, N), `closing` (*B, K) there."""
+        inner, outer = pick_states(guide, self.inner), pick_states(guide, self.outer)
+        closes = np.isfinite(closing.turn.cos)
+        status = np.where(outer == Status.OVER_CENTRE, Status.OVER_CENTRE, Status.OK)
+        return np.where(inner != Status.OK, inner, np.where(closes, status, Status.UNREACHABLE)).astype(np.int8)
+
+
+def _between(tree: SideTree, z: Array) -> _Between:
+    nodes = np.flatnonzero(tree.rack == 0.0)
+    nodes = nodes[np.argsort(tree.travel[nodes])]
+    travel = tree.travel[nodes]
+    last = len(nodes) - 1
+    above = np.minimum(np.searchsorted(travel, z, side="left"), last)
+    below = np.maximum(np.searchsorted(travel, z, side="right") - 1, 0)
+    inner, outer = nodes[np.where(z > 0.0, below, above)], nodes[np.where(z > 0.0, above, below)]
+    return _Between(inner, outer, ~((z >= travel[0] - INSIDE) & (z <= travel[-1] + INSIDE)))
+
+
+def _reach(guide: SideMotion, between: _Between, z: Array) -> UprightMotion:
+    """The uprights at wheel travels `z`, each from the nearer of its neighbours that the links reach."""
+    upright, travel = guide.upright, guide.tree.travel
+    inner, outer = between.inner, between.outer
+    nearer = (np.abs(travel[outer] - z) < np.abs(travel[inner] - z)) & ~pick_states(upright.locked, outer)
+    shape = nearer.shape
+    node = np.where(nearer, outer, inner)
+    start = replace(
+        upright,
+        centre=pick_states(upright.centre, node, 1),
+        rotation=pick_states(upright.rotation, node, 2),
+        rate=pick_states(upright.rate, node, 2),
+        locked=pick_states(upright.locked, node),
+        reached=pick_states(upright.reached, node),
+    )
+    target = np.broadcast_to(np.where(between.outside, np.nan, z), shape)
+    return walk_upright(guide.axle.wheel, guide.axle.links, start, travel[node], target)
+
+
+def _bar(guide: SideMotion, side: SideMotion, name: str, between: _Between) -> BarMotion:
+    bar, traced = guide.axle.anti_roll_bars[name], guide.bar(name)
+    linkage, closing = close_bar(bar, side.points, side.pickup(bar.pickup), side.closing.rate, side.kernel)
+    own = between.status(traced.status, closing)
+    status = np.where(side.status == Status.OK, own, side.status).astype(np.int8)
+    return BarMotion(linkage, keep_turns(closing, status != Status.OK), status, traced.sense)
