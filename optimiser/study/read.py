@@ -4,6 +4,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from optimiser.study.build import build_axle
+from optimiser.study.carrier import check_carrier
 from optimiser.study.document import compose_into, load_text, shown_path
 from optimiser.study.faults import Collector, FaultsError, TooManyFaultsError
 from optimiser.study.fittings import read_fittings
@@ -51,6 +52,8 @@ def _read(root: Node, text: str, faults: Collector) -> Study | None:
     if travel is not None and not _faulty_geometry(faults):
         check_reach(reading, axle, travel)
     fittings = read_fittings(reading, axle)
+    if not faults.faults:
+        check_carrier(reading, axle, fittings)
     axle, variables = read_variables(reading, axle)
     goals = read_goals(reading, axle)
     if faults.faults or travel is None:

@@ -5,8 +5,8 @@ import math
 import numpy as np
 
 from geometry.arrays import Array
-from geometry.axle import Axle
-from geometry.motion import move
+from geometry.axle import AntiRollBar, Axle
+from geometry.motion import Motion, move
 from geometry.status import Status
 from geometry.travel import INSIDE, Range, Travel, heave_states, travel_points
 from optimiser.study.reading import Reading
@@ -41,15 +41,33 @@ def build_travel(reading: Reading, axle: Axle) -> Travel | None:
 def check_reach(reading: Reading, axle: Axle, travel: Travel) -> None:
     """Note a fault where the axle's own geometry cannot go through the wheel's travel."""
     points = travel_points(travel.wheel, travel.step)
-    status = move(axle, heave_states(points)).status
-    low, high = travel.wheel
+    motion = move(axle, heave_states(points))
     for code, (path, what, hint) in _CANNOT.items():
-        reached = points[status == code]
-        if reached.size:
-            count = f"{reached.size} of {points.size} wheel travels"
-            found = f"{what} at {count}, {_extent(reached)} (status {code.word})"
-            expected = f"an axle that goes through travel.wheel [{low:g}, {high:g}] mm"
-            reading.fault(path, found, expected, hint)
+        _unless_reached(reading, path, (what, code.word, hint), points, points[motion.status == code])
+    for name, element in axle.elements.items():
+        if isinstance(element, AntiRollBar):
+            _bar_reach(reading, name, motion, points)
+
+
+def _bar_reach(reading: Reading, name: str, motion: Motion, points: Array) -> None:
+    own = np.where(motion.status == Status.OK, motion.squeeze(name).status, Status.OK)
+    words = {
+        Status.UNREACHABLE: "the drop link cannot reach its arm",
+        Status.OVER_CENTRE: "the drop link's arm has gone over centre",
+    }
+    hint = "lengthen the arm, turn it more square to the link, or shorten travel.wheel"
+    for code, what in words.items():
+        path = f"axle.elements.{name}.arm"
+        _unless_reached(reading, path, (what, code.word, hint), points, points[own == code])
+
+
+def _unless_reached(reading: Reading, path: str, told: tuple[str, str, str], points: Array, lost: Array) -> None:
+    """Note a fault where there are points (N,) at which something cannot be; `told`: what, its status, what to do."""
+    if lost.size:
+        what, word, hint = told
+        count = f"{lost.size} of {points.size} wheel travels"
+        expected = f"an axle that goes through travel.wheel [{points[0]:g}, {points[-1]:g}] mm"
+        reading.fault(path, f"{what} at {count}, {_extent(lost)} (status {word})", expected, hint)
 
 
 _CANNOT = {

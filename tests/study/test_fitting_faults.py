@@ -313,7 +313,34 @@ VARIED = [
 ]
 
 
-@pytest.mark.parametrize("case", [*BARS, *SPRINGS, *DAMPERS, *LOADS, *VARIED], ids=lambda case: case.name)
+WHEN_CARRIED = [
+    Case(
+        "slack under the weight",
+        {"kind: curve, gap: 26, points: [[0, 0], [5, 400], [10, 1500]]": "kind: coil, rate: 100, static: 9000"},
+        "static: ^^carries_weight",
+        "springs.main.static",
+        ("under which the spring is slack", "hold more than the weight"),
+    ),
+    Case(
+        "solid under the weight",
+        {"solid_length: 110": "solid_length: 180"},
+        "static: ^^carries_weight",
+        "springs.main.static",
+        ("under which the coil is solid", "a stiffer or a longer spring"),
+    ),
+    Case(
+        "a bar out of reach",
+        {ARM: "arm: {pivot: [20, 145, 330], end: [30, 145, 330]}"},
+        "{kind: bar, pickup: arb, ^^arm",
+        "axle.elements.anti_roll.arm",
+        ("the drop link cannot reach its arm", "of 48 wheel travels", "unreachable"),
+    ),
+]
+
+
+@pytest.mark.parametrize(
+    "case", [*BARS, *SPRINGS, *DAMPERS, *LOADS, *VARIED, *WHEN_CARRIED], ids=lambda case: case.name
+)
 def test_one_fault(
     case: Case,
     sprung_changed: Callable[[dict[str, str]], str],

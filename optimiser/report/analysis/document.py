@@ -36,6 +36,7 @@ def _sweep(sweep: Sweep) -> dict[str, Json]:
         "transmission": _numbers(sweep.transmission),
         "status": list(sweep.status),
         "elements": {name: _element(element) for name, element in sweep.elements.items()},
+        "bars": {name: {"twist": _numbers(twist)} for name, twist in sweep.twist.items()},
     }
 
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import Array
-from geometry.axle import CornerStrut, Strut
+from geometry.axle import AntiRollBar, Axle, Bar, CornerStrut, Strut, TorsionBar
 from geometry.status import Status
 from geometry.strut import StrutMotion
 from geometry.travel import Travel
@@ -68,7 +68,9 @@ class Sweep:
     status: tuple[str, ...]
     """The word of each state."""
     elements: Mapping[str, ElementSweep]
-    """By the element's name."""
+    """Struts, by name."""
+    twist: Mapping[str, Array]
+    """Twist of each bar (N,) [deg], a left torsion bar's its rocker's angle in the sense of bump; by name."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,9 @@ class Analysis:
 
     name: str
     elements: Mapping[str, Strut]
+    """Struts, by name."""
+    bars: Mapping[str, Bar]
+    """Bars, by name."""
     travel: Travel
     sweeps: Mapping[str, Sweep]
     """heave, roll, one_wheel and, where a link follows a rack, rack."""
@@ -118,6 +123,7 @@ def analyse(study: Study) -> Analysis:
     return Analysis(
         name=study.name,
         elements=study.axle.struts,
+        bars=bars_of(study.axle),
         travel=study.travel,
         sweeps={name.value: _sweep(surveyed, name) for name in sweeps},
         wheel={name.value: _wheel(surveyed, name) for name in sweeps if name in ATTITUDE_SWEEPS},
@@ -127,6 +133,11 @@ def analyse(study: Study) -> Analysis:
         wishes=wishes(study.goals, figures, status),
         notes=study.notes,
     )
+
+
+def bars_of(axle: Axle) -> dict[str, Bar]:
+    """The elements that twist, by name."""
+    return {name: one for name, one in axle.elements.items() if isinstance(one, TorsionBar | AntiRollBar)}
 
 
 def own_mode(element: Strut) -> str:
@@ -166,6 +177,7 @@ def _sweep(surveyed: Survey, name: StateSet) -> Sweep:
         transmission=np.degrees(motion.rod_transmission),
         status=tuple(Status(code).word for code in motion.status),
         elements={element: _element(name, surveyed.strut(element, name)) for element in surveyed.axle.struts},
+        twist={bar: np.degrees(motion.squeeze(bar).compression) for bar in bars_of(surveyed.axle)},
     )
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from geometry.arrays import Array
-from geometry.axle import CrossStrut, Strut
+from geometry.axle import AntiRollBar, CornerStrut, CrossStrut, Element, TorsionBar
 from optimiser.report.analysis.hints import hints
 from optimiser.report.analysis.margin_tables import margin_tables
 from optimiser.report.analysis.ratio_tables import heave_ratios, roll_ratios
@@ -42,16 +42,22 @@ def analysis_tables(analysis: Analysis, view: View) -> Iterator[str]:
 
 def _header(analysis: Analysis, view: View) -> Iterator[str]:
     yield from (bold(line) for line in prose(analysis.name, view.width))
-    for name, element in analysis.elements.items():
+    for name, element in {**analysis.elements, **analysis.bars}.items():
         yield from prose(f"{name}: {_said(element)}", view.width, others="  ")
     for note in analysis.notes:
         yield from prose(f"note: {note}", view.width, others="  ")
 
 
-def _said(element: Strut) -> str:
-    if isinstance(element, CrossStrut):
-        return f"cross-car strut from {element.left} (left) to {element.right} (right), serves {element.serves}"
-    return f"corner strut from {element.left} to the chassis, one on each side; shown is the left one"
+def _said(element: Element) -> str:
+    match element:
+        case CrossStrut(left=left, right=right, serves=serves):
+            return f"cross-car strut from {left} (left) to {right} (right), serves {serves}"
+        case CornerStrut(left=left):
+            return f"corner strut from {left} to the chassis, one on each side; shown is the left one"
+        case TorsionBar():
+            return "torsion bar on the rocker's axis, one on each side; shown is the left one"
+        case AntiRollBar(pickup=pickup):
+            return f"anti-roll bar, its drop links from {pickup}"
 
 
 def _who_works(analysis: Analysis, view: View) -> Iterator[str]:

@@ -6,7 +6,7 @@ from typing import TypeAlias
 import numpy as np
 
 from geometry.arrays import MIRROR_Y, Array
-from geometry.axle import Axle, CornerStrut, Element, Link
+from geometry.axle import AntiRollBar, Axle, CornerStrut, CrossStrut, Element, Link, TorsionBar
 from geometry.hardpoints import place
 
 Tree: TypeAlias = "bool | int | float | str | Sequence[Tree] | Mapping[str, Tree] | None"
@@ -38,11 +38,8 @@ def axle_tree(axle: Axle) -> dict[str, Tree]:
 def right_side_tree(axle: Axle) -> dict[str, Tree]:
     """Every point of the right side at static [mm]: the left side's, mirrored in y."""
     points = place(axle)
-    chassis: dict[str, Tree] = {
-        name: {"chassis": _mirrored(element.chassis)}
-        for name, element in axle.elements.items()
-        if isinstance(element, CornerStrut)
-    }
+    mirrored = {name: _mirrored_element(element) for name, element in axle.elements.items()}
+    fixed: dict[str, Tree] = {name: tree for name, tree in mirrored.items() if tree}
     side: dict[str, Tree] = {
         "wheel": {"centre": _mirrored(axle.wheel.centre)},
         "links": {
@@ -57,7 +54,7 @@ def right_side_tree(axle: Axle) -> dict[str, Tree]:
             "pickups": {name: _mirrored(point) for name, point in points.pickups.items()},
         },
     }
-    return side | ({"elements": chassis} if chassis else {})
+    return side | ({"elements": fixed} if fixed else {})
 
 
 def coordinates(point: Array) -> list[float]:
@@ -84,9 +81,26 @@ def _carried_by(carriers: tuple[str, ...]) -> Tree:
 
 
 def _element(element: Element) -> dict[str, Tree]:
-    if isinstance(element, CornerStrut):
-        return {"kind": "strut", "left": element.left, "chassis": coordinates(element.chassis)}
-    return {"kind": "strut", "left": element.left, "right": element.right, "serves": element.serves.value}
+    match element:
+        case CornerStrut(left=left, chassis=chassis):
+            return {"kind": "strut", "left": left, "chassis": coordinates(chassis)}
+        case CrossStrut(left=left, right=right, serves=serves):
+            return {"kind": "strut", "left": left, "right": right, "serves": serves.value}
+        case TorsionBar():
+            return {"kind": "torsion_bar"}
+        case AntiRollBar(pickup=pickup, pivot=pivot, end=end):
+            return {"kind": "bar", "pickup": pickup, "arm": {"pivot": coordinates(pivot), "end": coordinates(end)}}
+
+
+def _mirrored_element(element: Element) -> dict[str, Tree]:
+    """The points of an element that are no rocker's, on the right side."""
+    match element:
+        case CornerStrut(chassis=chassis):
+            return {"chassis": _mirrored(chassis)}
+        case AntiRollBar(pivot=pivot, end=end):
+            return {"arm": {"pivot": _mirrored(pivot), "end": _mirrored(end)}}
+        case _:
+            return {}
 
 
 def _mirrored(point: Array) -> list[float]:

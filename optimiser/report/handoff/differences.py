@@ -17,7 +17,7 @@ TOGGLE_FLOOR = 1e-7
 SMALLEST_FLOOR = 1e-11
 """For a number without a unit of its own."""
 TOGGLE = "rocker.toggle_margin"
-COLUMN_UNITS = {"length": "mm", "motion_ratio": "mm/mm", "rocker_angle": "deg", "travel": "mm"}
+COLUMN_UNITS = {"length": "mm", "motion_ratio": "mm/mm", "rocker_angle": "deg", "travel": "mm", "twist": "deg"}
 """Units of the columns of the tables."""
 
 Path = tuple[str, ...]

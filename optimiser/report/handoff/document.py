@@ -23,6 +23,7 @@ from optimiser.report.handoff.seals import seals
 from optimiser.report.handoff.text import as_text
 from optimiser.report.results.files import write_durably
 from optimiser.study.document import MOST_BYTES
+from optimiser.study.fitting_tree import fitting_tree
 from optimiser.study.keys import FORMAT, HAND_OFF
 from optimiser.study.study import Study
 
@@ -60,6 +61,7 @@ def handoff_document(study: Study, axle: Axle, origin: Origin) -> dict[str, Tree
         "name": study.name,
         "caution": CAUTION,
         "axle": axle_tree(axle),
+        **fitting_tree(study.fittings),
         "travel": _travel(study.travel),
         "figures": dict(analysis.figures),
         "figure_status": dict(analysis.figure_status),
@@ -135,6 +137,7 @@ def _table(sweep: Sweep) -> dict[str, Tree]:
             name: {"length": _numbers(element.length), "motion_ratio": _numbers(element.motion_ratio)}
             for name, element in sweep.elements.items()
         },
+        **({"bars": {name: {"twist": _numbers(twist)} for name, twist in sweep.twist.items()}} if sweep.twist else {}),
     }
 
 
@@ -145,7 +148,7 @@ def _eye_lengths(axle: Axle, analysis: Analysis) -> dict[str, Tree]:
     lengths: dict[str, Tree] = {
         "rod": {"static": rod, "min": rod if reaches else None, "max": rod if reaches else None}
     }
-    for name in axle.elements:
+    for name in axle.struts:
         lengths[name] = {key: analysis.figures[f"{name}.length_{key}"] for key in ("static", "min", "max")}
     return lengths
 

@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 Tree: TypeAlias = "Mapping[str, object]"
 
-EACH = ("axle", "figures", "goals", "origin", "travel")
+EACH = ("axle", "springs", "dampers", "loads", "figures", "goals", "origin", "travel")
 """Sections whose entries are sealed one by one."""
 WHOLE = ("format", "name", "kind", "caution", "figure_status", "units", "eye_lengths")
 """Sections sealed as one."""

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,6 +48,17 @@ class PlainElement:
 
 
 @dataclass(frozen=True)
+class PlainBar:
+    """A bar: a torsion bar on the rocker's axis, or, with a `pickup`, an anti-roll bar along y whose left arm runs from
+    `pivot` to `end` [mm].
+    """
+
+    pickup: str | None = None
+    pivot: Vector = field(default_factory=lambda: np.zeros(3))
+    end: Vector = field(default_factory=lambda: np.zeros(3))
+
+
+@dataclass(frozen=True)
 class PlainAxle:
     """The left side at static, points in mm, `axis` a unit vector, `spin_axis` the wheel's, pointing outward."""
 
@@ -61,6 +72,8 @@ class PlainAxle:
     rod_inboard: Vector
     pickups: Mapping[str, Vector]
     elements: Mapping[str, PlainElement]
+    """The struts."""
+    bars: Mapping[str, PlainBar]
 
     @property
     def has_rack(self) -> bool:
@@ -70,8 +83,9 @@ class PlainAxle:
     @property
     def arm_points(self) -> tuple[Vector, ...]:
         """The rod's inboard eye and every pick-up that an element names, each once."""
-        names = {name for e in self.elements.values() for name in (e.left, e.right) if name is not None}
-        return (self.rod_inboard, *(self.pickups[name] for name in sorted(names)))
+        named = [name for e in self.elements.values() for name in (e.left, e.right)]
+        named += [bar.pickup for bar in self.bars.values()]
+        return (self.rod_inboard, *(self.pickups[name] for name in sorted({name for name in named if name})))
 
 
 @dataclass(frozen=True)
@@ -92,7 +106,7 @@ def plain_axle(tree: Tree) -> PlainAxle:
     axis = vector(rocker, "axis", "axle.rocker")
     if not np.any(axis):
         raise UnreadableError("axle.rocker.axis: a direction is needed here, found [0, 0, 0]")
-    pickups = section(rocker, "pickups", "axle.rocker")
+    pickups, elements = section(rocker, "pickups", "axle.rocker"), section(tree, "elements", "axle")
     carried = rod.get("carried_by", "upright")
     axle = PlainAxle(
         wheel_centre=vector(wheel, "centre", "axle.wheel"),
@@ -104,7 +118,8 @@ def plain_axle(tree: Tree) -> PlainAxle:
         axis=axis / np.linalg.norm(axis),
         rod_inboard=vector(rocker, "rod", "axle.rocker"),
         pickups={name: vector(pickups, name, "axle.rocker.pickups") for name in pickups},
-        elements=_elements(section(tree, "elements", "axle")),
+        elements=_struts(elements),
+        bars=_bars(elements),
     )
     _names_exist(axle)
     _rocker_has_an_arm(axle)
@@ -197,10 +212,27 @@ def _links(tree: Tree) -> dict[str, PlainLink]:
     return links
 
 
-def _elements(tree: Tree) -> dict[str, PlainElement]:
+def _bars(tree: Tree) -> dict[str, PlainBar]:
+    bars = {}
+    for name in tree:
+        bar, path = section(tree, name, "axle.elements"), f"axle.elements.{name}"
+        if bar.get("kind") == "torsion_bar":
+            bars[name] = PlainBar()
+        elif bar.get("kind") == "bar":
+            arm = section(bar, "arm", path)
+            pivot, end = (vector(arm, key, f"{path}.arm") for key in ("pivot", "end"))
+            bars[name] = PlainBar(str(bar.get("pickup")), pivot, end)
+            if not np.any((end - pivot)[[0, 2]]):
+                raise UnreadableError(f"{path}.arm.end: a point off the bar's line is needed here")
+    return bars
+
+
+def _struts(tree: Tree) -> dict[str, PlainElement]:
     elements = {}
     for name in tree:
         element, path = section(tree, name, "axle.elements"), f"axle.elements.{name}"
+        if element.get("kind", "strut") != "strut":
+            continue
         left, right, serves = (element.get(key) for key in ("left", "right", "serves"))
         chassis = vector(element, "chassis", path) if "chassis" in element else None
         if (right is None) == (chassis is None):
@@ -215,10 +247,11 @@ def _names_exist(axle: PlainAxle) -> None:
     for name in axle.carried_by:
         if name not in axle.links:
             raise UnreadableError(f"axle.rod.carried_by: there is no link `{name}`")
+    named = [(name, pickup) for name, element in axle.elements.items() for pickup in (element.left, element.right)]
+    for name, pickup in [*named, *((name, bar.pickup) for name, bar in axle.bars.items())]:
+        if pickup is not None and pickup not in axle.pickups:
+            raise UnreadableError(f"axle.elements.{name}: there is no pick-up `{pickup}`")
     for name, element in axle.elements.items():
-        for pickup in (element.left, element.right):
-            if pickup is not None and pickup not in axle.pickups:
-                raise UnreadableError(f"axle.elements.{name}: there is no pick-up `{pickup}`")
         if element.right is not None and element.serves not in ("heave", "roll"):
             raise UnreadableError(f"axle.elements.{name}.serves: heave or roll is needed here")
 

@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from optimiser.report.handoff.second_reading.bars import plain_bar
 from optimiser.report.handoff.second_reading.plain import PlainAxle, PlainTravel, Vector
 from optimiser.report.handoff.second_reading.rocker import Rocker
 from optimiser.report.handoff.second_reading.side import OK, OVER_CENTRE, UNREACHABLE, WHEEL_LOCKED, Side, SidePoint
@@ -42,6 +43,7 @@ class Reading:
         self.axle, self.travel = axle, travel
         furthest = max(abs(end) for end in travel.wheel) + TOGGLE_SEARCH
         self.side = Side(axle, furthest, max(abs(end) for end in travel.rack or (0.0, 0.0)) + 1.0)
+        self._bars = {name: plain_bar(axle, self.side, bar) for name, bar in axle.bars.items()}
         self._struts: dict[tuple[str, State], AtState] = {}
         self._ratios: dict[tuple[str, State, str], float] = {}
 
@@ -95,6 +97,10 @@ class Reading:
             element = self.axle.elements[name]
             self._ratios[key] = motion_ratio(self.axle, self.side, element, state, DIRECTIONS[sweep])
         return self._ratios[key]
+
+    def twist(self, name: str, state: State) -> float:
+        """A bar's twist [deg], or a left torsion bar's; NaN where it cannot be."""
+        return self._bars[name].twist(state) if self.status(state) == OK else math.nan
 
     def rockers(self, state: State) -> tuple[SidePoint, SidePoint]:
         """Both sides at a state that is ok, the right as the mirrored left."""

@@ -47,10 +47,15 @@ def recompute(tree: Tree) -> dict[str, Expected]:
 
 def right_side(axle: PlainAxle) -> dict[str, Expected]:
     """Every point of the right side at static [mm]: the left side's, mirrored in y."""
-    chassis: dict[str, Expected] = {
+    fixed: dict[str, Expected] = {
         name: {"chassis": _mirrored(element.chassis)}
         for name, element in axle.elements.items()
         if element.chassis is not None
+    }
+    fixed |= {
+        name: {"arm": {"pivot": _mirrored(bar.pivot), "end": _mirrored(bar.end)}}
+        for name, bar in axle.bars.items()
+        if bar.pickup is not None
     }
     side: dict[str, Expected] = {
         "wheel": {"centre": _mirrored(axle.wheel_centre)},
@@ -66,7 +71,7 @@ def right_side(axle: PlainAxle) -> dict[str, Expected]:
             "pickups": {name: _mirrored(point) for name, point in axle.pickups.items()},
         },
     }
-    return side | ({"elements": chassis} if chassis else {})
+    return side | ({"elements": fixed} if fixed else {})
 
 
 def judge(target: Mapping[str, object], value: float) -> float:
@@ -100,7 +105,10 @@ def _table(reading: Reading, name: str, points: Sweep) -> dict[str, Expected]:
     angles = [
         _degrees(reading, state[0], state[2], status) for (_, state), status in zip(points, statuses, strict=True)
     ]
-    return {
+    bars: dict[str, Expected] = {
+        bar: {"twist": [_number(reading.twist(bar, state)) for _, state in points]} for bar in reading.axle.bars
+    }
+    table: dict[str, Expected] = {
         "travel": [travel for travel, _ in points],
         "rocker_angle": angles,
         "status": list(statuses),
@@ -108,6 +116,7 @@ def _table(reading: Reading, name: str, points: Sweep) -> dict[str, Expected]:
             element: _strut_table(reading, element, name, points, statuses) for element in reading.axle.elements
         },
     }
+    return table | ({"bars": bars} if bars else {})
 
 
 def _strut_table(reading: Reading, element: str, name: str, points: Sweep, statuses: list[str]) -> dict[str, Expected]:

@@ -33,18 +33,18 @@ def outboard_eye(axle: PlainAxle) -> Eye:
 
 
 class Rocker:
-    """The left rocker with its rod."""
+    """An arm about `axis` (unit) through `pivot`, at static out to `inboard`, whence a rod runs to `outboard`."""
 
-    def __init__(self, axle: PlainAxle) -> None:
-        self._pivot, self._axis, self._turn = axle.pivot, axle.axis, skew(axle.axis)
-        arm = axle.rod_inboard - axle.pivot
-        self._offset = float(arm @ axle.axis)
-        across = arm - self._offset * axle.axis
+    def __init__(self, pivot: Vector, axis: Vector, inboard: Vector, outboard: Vector) -> None:
+        self._pivot, self._axis, self._turn = pivot, axis, skew(axis)
+        arm = inboard - pivot
+        self._offset = float(arm @ axis)
+        across = arm - self._offset * axis
         self._radius = float(np.linalg.norm(across))
         self._e0 = across / self._radius
-        self._e1 = skew(axle.axis) @ self._e0
-        self.rod_length = float(np.linalg.norm(axle.rod_outboard - axle.rod_inboard))
-        self._towards_static = self._direction(axle.rod_outboard, 0.0)
+        self._e1 = skew(axis) @ self._e0
+        self.rod_length = float(np.linalg.norm(outboard - inboard))
+        self._towards_static = self._direction(outboard, 0.0)
         self._side = math.copysign(1.0, -math.sin(self._towards_static))
 
     def gap(self, eye: Vector) -> float:

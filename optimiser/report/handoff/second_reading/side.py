@@ -53,7 +53,7 @@ class Side:
         """Paths are followed to `wheel` [mm] of travel and to `rack` [mm] of the rack, either way."""
         self._upright = Upright(axle)
         self._eye = outboard_eye(axle)
-        self.rocker = Rocker(axle)
+        self.rocker = Rocker(axle.pivot, axle.axis, axle.rod_inboard, axle.rod_outboard)
         self._furthest = {True: wheel, False: rack}
         self._points: dict[tuple[float, float], SidePoint | None] = {}
         self._ends: dict[tuple[float, float], End] = {}

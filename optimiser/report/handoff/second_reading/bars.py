@@ -1,0 +1,66 @@
+"""Bars at a state of the axle: how far they are twisted.
+
+A torsion bar is twisted by its own rocker's angle; an anti-roll bar by the difference of its arms' angles. An angle is
+positive in the sense in which bump turns it at static.
+"""
+
+import math
+from typing import Protocol
+
+import numpy as np
+
+from optimiser.report.handoff.second_reading.plain import PlainAxle, PlainBar
+from optimiser.report.handoff.second_reading.rocker import Rocker
+from optimiser.report.handoff.second_reading.side import Side
+from optimiser.report.handoff.second_reading.struts import State
+
+NUDGE = 0.01
+"""Wheel travel either way by which the sense of bump is found [mm]."""
+ALONG_Y = np.array([0.0, 1.0, 0.0])
+
+
+class Twisted(Protocol):
+    """Any bar."""
+
+    def twist(self, state: State) -> float:
+        """Its twist at a state [deg], 0 at static; a torsion bar's is the left one's; NaN where it cannot be."""
+
+
+def plain_bar(axle: PlainAxle, side: Side, bar: PlainBar) -> Twisted:
+    """The bar on an axle whose left side is `side`."""
+    return _TorsionBar(side) if bar.pickup is None else _AntiRollBar(axle, side, bar, bar.pickup)
+
+
+class _Arm:
+    """What turns with the left wheel; `angle` is its turn from static [rad] before the sense of bump is given to it."""
+
+    def __init__(self, side: Side) -> None:
+        self._side = side
+
+    def angle(self, z: float, rack: float) -> float:
+        point = self._side.at(z, rack)
+        return math.nan if point is None else point.angle
+
+    def in_bump_sense(self, z: float, rack: float) -> float:
+        return math.copysign(1.0, self.angle(NUDGE, 0.0) - self.angle(-NUDGE, 0.0)) * self.angle(z, rack)
+
+
+class _TorsionBar(_Arm):
+    def twist(self, state: State) -> float:
+        z_left, _, rack = state
+        return math.degrees(self.in_bump_sense(z_left, rack))
+
+
+class _AntiRollBar(_Arm):
+    def __init__(self, axle: PlainAxle, side: Side, bar: PlainBar, pickup: str) -> None:
+        super().__init__(side)
+        self._pickup = axle.pickups[pickup]
+        self._arm = Rocker(bar.pivot, ALONG_Y, bar.end, self._pickup)
+
+    def angle(self, z: float, rack: float) -> float:
+        rocker = super().angle(z, rack)
+        return math.nan if math.isnan(rocker) else self._arm.angle(self._side.rocker.turned(self._pickup, rocker))
+
+    def twist(self, state: State) -> float:
+        z_left, z_right, rack = state
+        return math.degrees(self.in_bump_sense(z_left, rack) - self.in_bump_sense(z_right, -rack))
