@@ -12,12 +12,15 @@ mode have sqrt(ab) and -(a + b) / (2 sqrt(ab)). Source: Rao, Mechanical Vibratio
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from geometry.arrays import Array, Indices
+from geometry.arrays import Array
 from objectives.vehicle.system import System
 
 REAL = 1e-9
 """An eigenvalue counts as real when its imaginary part is below this share of its size."""
+TINY = 1e-300
+"""Stands for 0 in a logarithm."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +40,11 @@ class Modes:
 
 
 def modes(system: System) -> Modes:
-    """All modes of a system with a diagonal mass matrix; raises `ValueError` for a mass that is not positive."""
+    """All modes of a system with a diagonal mass matrix; raises `ValueError` for a mass that is not positive.
+
+    Damped eigenvalues belong to the undamped mode that they are most like; two real ones to that whose squared
+    frequency their product comes closest to.
+    """
     masses = np.diagonal(system.mass)
     if (masses <= 0.0).any():
         raise ValueError("every coordinate needs a mass above 0")
@@ -46,51 +53,56 @@ def modes(system: System) -> Modes:
     normal = vectors.T
     heaviest = np.take_along_axis(normal, np.abs(normal).argmax(axis=1)[:, None], axis=1)
     normal = normal * np.sign(heaviest)
-    damped, ratio = _damped(system, normal * root)
-    return Modes(np.sqrt(np.clip(square, 0.0, None)), normal / root, normal**2, damped, ratio)
+    frequency = np.sqrt(np.clip(square, 0.0, None))
+    damped, ratio = _damped(system, normal * root, frequency)
+    return Modes(frequency, normal / root, normal**2, damped, ratio)
 
 
-def _damped(system: System, momentum: Array) -> tuple[Array, Array]:
-    """Frequency and damping ratio of each mode from the damped eigenvalues, which are matched to the undamped shapes.
-
-    `momentum` (N, N): M u of each undamped mode.
-    """
+def _damped(system: System, momentum: Array, frequency: Array) -> tuple[Array, Array]:
+    """Frequency and damping ratio of each mode; `momentum` (N, N): M u of each undamped mode."""
     n = len(system.names)
     inverse = np.linalg.inv(system.mass)
     top = np.concatenate([np.zeros((n, n)), np.eye(n)], axis=1)
     below = np.concatenate([-inverse @ system.stiffness, -inverse @ system.damping], axis=1)
     values, vectors = np.linalg.eig(np.concatenate([top, below]))
-    pairs, likeness = _pair_up(values, _likeness(vectors[:n], system.mass, momentum))
-    order = _assign(likeness)
-    first, second = values[pairs[order, 0]], values[pairs[order, 1]]
-    frequency = np.sqrt(np.abs(first * second))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return frequency, np.where(frequency > 0.0, -(first + second).real / (2.0 * frequency), 0.0)
+    vibrating = np.abs(values.imag) > REAL * np.abs(values)
+    upper = vibrating & (values.imag > 0.0)
+    damped, ratio = np.full(n, np.nan), np.full(n, np.nan)
+    alike = _match(_unlikeness(vectors[:n, upper], system.mass, momentum))
+    found = values[upper]
+    damped[list(alike)] = [abs(found[one]) for one in alike.values()]
+    ratio[list(alike)] = [-found[one].real / abs(found[one]) for one in alike.values()]
+    _overdamped(values[~vibrating].real, frequency, damped, ratio)
+    return damped, ratio
 
 
-def _likeness(vectors: Array, mass: Array, momentum: Array) -> Array:
-    """Share of each damped shape's energy that lies in each undamped mode: (2N, N)."""
+def _unlikeness(vectors: NDArray[np.complex128], mass: Array, momentum: Array) -> Array:
+    """Share of each damped shape's energy that lies outside each undamped mode: (N, P)."""
     size = np.einsum("ik,i,ik->k", vectors.conj(), np.diagonal(mass), vectors).real
-    return np.asarray(np.abs(momentum @ vectors).T ** 2 / size[:, None])
+    return np.asarray(1.0 - np.abs(momentum @ vectors) ** 2 / size)
 
 
-def _pair_up(values: Array, likeness: Array) -> tuple[Indices, Array]:
-    """The eigenvalues two by two (N, 2), conjugates together and real ones with those of the same mode."""
-    real = np.abs(values.imag) <= REAL * np.abs(values)
-    upper = np.flatnonzero(~real & (values.imag > 0.0))
-    lower = [int(np.abs(values - values[one].conj()).argmin()) for one in upper]
-    alone = np.flatnonzero(real)
-    alone = alone[np.argsort(likeness[alone].argmax(axis=1), kind="stable")]
-    pairs = np.concatenate([np.stack([upper, np.array(lower, dtype=np.intp)], axis=1), alone.reshape(-1, 2)])
-    return pairs, likeness[pairs].mean(axis=1)
+def _match(cost: Array) -> dict[int, int]:
+    """Rows and columns (R, P) two by two, the least cost first; each row and each column once."""
+    left = np.array(cost)
+    found: dict[int, int] = {}
+    for _ in range(min(left.shape)):
+        row, column = (int(one) for one in np.unravel_index(int(left.argmin()), left.shape))
+        found[row] = column
+        left[row, :] = left[:, column] = np.inf
+    return found
 
 
-def _assign(likeness: Array) -> Indices:
-    """For each mode the pair that is most like it, each pair once: the likest of all first."""
-    left = np.array(likeness)
-    chosen = np.zeros(len(left), dtype=np.intp)
-    for _ in range(len(left)):
-        pair, mode = np.unravel_index(int(left.argmax()), left.shape)
-        chosen[mode] = pair
-        left[pair, :] = left[:, mode] = -1.0
-    return chosen
+def _overdamped(real: Array, frequency: Array, damped: Array, ratio: Array) -> None:
+    """Fill in the modes that are still NaN: two real eigenvalues each, whose product is nearest to w^2."""
+    first, second = np.triu_indices(len(real), 1)
+    product = np.abs(real[first] * real[second])
+    for _ in range(len(real) // 2):
+        waiting = np.flatnonzero(np.isnan(damped))
+        miss = np.abs(np.log(product + TINY) - 2.0 * np.log(frequency[waiting, None] + TINY))
+        mode, pair = (int(one) for one in np.unravel_index(int(miss.argmin()), miss.shape))
+        a, b = real[first[pair]], real[second[pair]]
+        damped[waiting[mode]] = np.sqrt(product[pair])
+        ratio[waiting[mode]] = -(a + b) / (2.0 * np.sqrt(product[pair])) if product[pair] > 0.0 else 0.0
+        free = ~np.isin(first, [first[pair], second[pair]]) & ~np.isin(second, [first[pair], second[pair]])
+        first, second, product = first[free], second[free], product[free]
