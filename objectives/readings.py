@@ -10,7 +10,7 @@ from geometry.status import Status
 
 
 class FigureStatus(IntEnum):
-    """Why a figure is null, or for `beyond_search` and `beyond_travel` a bound.
+    """Why a figure is null, or for `beyond_search` and `beyond_travel` a bound; `past_travel` is but a warning.
 
     The first four are those of `geometry.status.Status`.
     """
@@ -35,6 +35,12 @@ class FigureStatus(IntEnum):
     """The figure is of elements that have a length."""
     OF_BARS = 11
     """The figure is of elements that twist."""
+    PAST_TRAVEL = 12
+    """A load case takes a wheel past its travel: the value is what the springs alone give there, not null."""
+    NO_BALANCE = 13
+    """Springs and wheel loads come to no rest in a load case."""
+    NEVER_PRESSED = 14
+    """No load case presses the rod."""
 
     @property
     def word(self) -> str:
