@@ -17,8 +17,10 @@ from geometry.axle import Mode
 from geometry.hardpoints import element_pickups
 from objectives.catalogue.catalogue import describe
 from objectives.evaluate import measure
+from objectives.fittings.forces import NEWTON_MM
 from objectives.goals import Band, Best, Goal, Limit, Miss, scale_of
 from objectives.readings import FigureStatus
+from objectives.spring_figures import compression, forces_over
 from objectives.strut_figures import mode_ratios
 from objectives.survey import StateSet, Survey
 
@@ -42,11 +44,11 @@ def goal_parts(goals: Sequence[Goal], surveyed: Survey) -> list[Array]:
 
 def figure_parts(surveyed: Survey, name: str) -> Parts | None:
     """The parts of a figure by its full name; None where it is one smooth number."""
-    element, _, _ = name.rpartition(".")
-    pattern = describe(name).name
-    if pattern in _OF_STRUT:
-        return _OF_STRUT[pattern](surveyed, element)
-    return _OF_AXLE[pattern](surveyed) if pattern in _OF_AXLE else None
+    figure = describe(name)
+    subject = figure.subject_of(name)
+    if subject is None:
+        return _OF_AXLE[figure.name](surveyed) if figure.name in _OF_AXLE else None
+    return _OF_SUBJECT[figure.name](surveyed, subject) if figure.name in _OF_SUBJECT else None
 
 
 def _of_goal(goal: Goal, surveyed: Survey) -> Array:
@@ -134,6 +136,22 @@ def _strut_tilt(surveyed: Survey, name: str) -> Parts:
     return Parts(np.degrees(np.fmax(strut.tilt_left, strut.tilt_right)), "largest")
 
 
+def _spring_force(unit: float) -> Callable[[Survey, str], Parts]:
+    def parts(surveyed: Survey, name: str) -> Parts:
+        return _largest_of_both_signs(forces_over(surveyed, name, StateSet.ALL) / unit)
+
+    return parts
+
+
+def _solid_reserve(surveyed: Survey, name: str) -> Parts:
+    limit = surveyed.springs[name].solid_at[..., None]
+    return Parts(limit - compression(surveyed, name, StateSet.ALL), "smallest")
+
+
+def _twist(surveyed: Survey, name: str) -> Parts:
+    return _largest_of_both_signs(np.degrees(compression(surveyed, name, StateSet.ALL)))
+
+
 def _rod_transmission(surveyed: Survey) -> Parts:
     return Parts(np.degrees(surveyed.side.rod_transmission[..., surveyed.plan.all_sides]), "smallest")
 
@@ -149,7 +167,7 @@ def _top_height(surveyed: Survey) -> Parts:
     return Parts(np.stack(np.broadcast_arrays(*tops), axis=-1), "largest")
 
 
-_OF_STRUT: Mapping[str, Callable[[Survey, str], Parts]] = {
+_OF_SUBJECT: Mapping[str, Callable[[Survey, str], Parts]] = {
     "E.ratio_spread": _ratio_spread,
     "E.crosstalk": _crosstalk,
     "E.ratio_drift": _ratio_drift,
@@ -162,6 +180,10 @@ _OF_STRUT: Mapping[str, Callable[[Survey, str], Parts]] = {
     "E.extension_stroke": _lengths(1.0, "largest", relative=True),
     "E.transmission_min": _strut_transmission,
     "E.tilt_max": _strut_tilt,
+    "E.force_max": _spring_force(1.0),
+    "E.moment_max": _spring_force(NEWTON_MM),
+    "E.solid_reserve": _solid_reserve,
+    "E.twist_max": _twist,
 }
 _OF_AXLE: Mapping[str, Callable[[Survey], Parts]] = {
     "rocker.transmission_min": _rod_transmission,

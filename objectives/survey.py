@@ -34,6 +34,7 @@ from geometry.travel import (
 from geometry.upright import UprightMotion
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 from objectives.fittings.installed import Installed, install
+from objectives.loads.cases import CaseForces, case_states, load_cases
 from objectives.strain import Strain, strain_of
 
 
@@ -202,6 +203,13 @@ class Survey:
             self._strains[sweep] = strain_of(self.axle, self.springs, self.motion(sweep))
         return self._strains[sweep]
 
+    @cached_property
+    def cases(self) -> CaseForces:
+        """The axle under its load cases."""
+        tree = case_states(self.travel)
+        guide = trace_side(self.axle, self.memory.trace(self.axle, tree), tree)
+        return load_cases(guide, self.springs, self.fittings.loads.cases, self.travel.wheel)
+
     def toggle(self) -> ToggleMargin:
         """The toggle beyond the wheel's range."""
         if self._toggle is None:
@@ -218,6 +226,10 @@ class Survey:
                 return Mode.ROLL
             case CornerStrut() | TorsionBar():
                 return Mode.HEAVE
+
+    def element_status(self, name: str, sweep: StateSet) -> Codes:
+        """Status of an element of any kind at each state (*B, S)."""
+        return self.strut_status(name, sweep) if name in self.axle.struts else self.squeeze(name, sweep).status
 
     def strut_status(self, name: str, sweep: StateSet) -> Codes:
         """Status of an element at each state (*B, S): the axle's own, or `over_centre` for this strut."""

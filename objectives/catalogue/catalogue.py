@@ -8,7 +8,12 @@ from difflib import get_close_matches
 
 from geometry.axle import Axle
 from objectives.catalogue.axle_entries import AXLE_FIGURES
+from objectives.catalogue.bar_entries import BAR_FIGURES
+from objectives.catalogue.damper_entries import DAMPER_FIGURES
 from objectives.catalogue.figure import ELEMENT, LINK, Figure
+from objectives.catalogue.load_entries import LOAD_FIGURES
+from objectives.catalogue.rate_entries import RATE_FIGURES
+from objectives.catalogue.spring_entries import SPRING_FIGURES
 from objectives.catalogue.strut_entries import STRUT_FIGURES
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 
@@ -22,7 +27,15 @@ class UnknownFigureError(Exception):
         self.name, self.suggestion = name, suggestion
 
 
-FIGURES: tuple[Figure, ...] = (*STRUT_FIGURES, *AXLE_FIGURES)
+FIGURES: tuple[Figure, ...] = (
+    *STRUT_FIGURES,
+    *BAR_FIGURES,
+    *SPRING_FIGURES,
+    *DAMPER_FIGURES,
+    *AXLE_FIGURES,
+    *RATE_FIGURES,
+    *LOAD_FIGURES,
+)
 BY_NAME: Mapping[str, Figure] = {figure.name: figure for figure in FIGURES}
 AXLE_PARTS = frozenset(figure.name.split(".")[0] for figure in FIGURES if not figure.of_element) | {"link"}
 """First words of figures that belong to no element (`rocker`, `rod`, `axle`, `link`): no element may be called so."""
@@ -42,7 +55,7 @@ def figure_names(axle: Axle, fittings: Fittings = NOTHING_FITTED) -> tuple[str, 
         f"link.{link}.{figure.word}"
         for link in axle.links
         for figure in has
-        if figure.of_link and figure.fitted(fittings, link)
+        if figure.is_of_link(axle, link, fittings)
     ]
     return (*of_elements, *alone, *of_links)
 

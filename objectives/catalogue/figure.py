@@ -36,7 +36,7 @@ class Figure:
     `name` is `E.word` for a figure of each element, `link.NAME.word` for one of each link, else the whole name; `scale`
     [unit] is the difference that counts as one when a held goal is missed or an objective compared; `decimals` are
     those shown in tables. `of` says which elements have the figure; `fitted` what must be fitted, else the axle has it
-    not.
+    not; `of_carrier` that of all links the one has it that carries the rod alone.
     """
 
     name: str
@@ -51,6 +51,7 @@ class Figure:
     roll_only: bool = False
     of: Literal["strut", "bar", "element"] = "strut"
     fitted: Need = nothing_needed
+    of_carrier: bool = False
 
     @property
     def of_element(self) -> bool:
@@ -88,6 +89,11 @@ class Figure:
             case CrossStrut(serves=mode):
                 return FigureStatus.ROLL_ONLY if self.roll_only and mode is not Mode.ROLL else FigureStatus.OK
 
+    def is_of_link(self, axle: Axle, link: str, fittings: Fittings = NOTHING_FITTED) -> bool:
+        """Whether a link of an axle has this figure."""
+        carries = not self.of_carrier or axle.rod.carried_by == (link,)
+        return self.of_link and carries and self.fitted(fittings, link)
+
     def is_of(self, axle: Axle, element: str, fittings: Fittings = NOTHING_FITTED) -> bool:
         """Whether an element of an axle has this figure, be it null."""
         return self.void_for(axle, element, fittings) not in ABSENT
@@ -100,3 +106,4 @@ OWN = "defined by this project"
 HANDBOOK = "W. F. and D. L. Milliken, Race Car Vehicle Dynamics, SAE 1995, ch. 16 (installation ratio), from memory"
 RATES = "W. F. and D. L. Milliken, Race Car Vehicle Dynamics, SAE 1995, ch. 16 (wheel and roll rates), from memory"
 TRANSMISSION = "R. L. Norton, Design of Machinery, ch. 4 (transmission angle), from memory"
+VIRTUAL_WORK = "virtual work; no source needed"

@@ -70,7 +70,7 @@ def test_an_unknown_name_gets_the_nearest(name: str, suggestion: str | None) -> 
 def test_every_figure_says_what_it_is() -> None:
     assert len({figure.name for figure in FIGURES}) == len(FIGURES)
     for figure in FIGURES:
-        assert figure.unit in ("mm", "mm/mm", "deg", "%")
+        assert figure.unit in ("mm", "mm/mm", "deg", "deg/mm", "%", "N", "N/mm", "N.m", "N.m/deg", "N.s/m", "-")
         assert figure.scale > 0
         assert len(figure.definition) > 20
         assert figure.source

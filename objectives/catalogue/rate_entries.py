@@ -1,0 +1,145 @@
+"""Figures of an axle on its springs: one entry each."""
+
+from objectives import rate_figures
+from objectives.catalogue import needs
+from objectives.catalogue.figure import OWN, RATES, VIRTUAL_WORK, Figure
+
+RATE_FIGURES: tuple[Figure, ...] = (
+    Figure(
+        "axle.heave_rate",
+        "N/mm",
+        1.0,
+        2,
+        "K_h = U_hh / 2 at static, U the energy in the springs: vertical force at each wheel per mm of heave, against"
+        " the sprung mass, the tyre left out.",
+        RATES,
+        rate_figures.heave_rate,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.heave_rate_spring",
+        "N/mm",
+        1.0,
+        2,
+        "The spring part of axle.heave_rate: k MR_h^2 / 2 for a cross-car strut, k MR^2 for corner struts, summed.",
+        RATES,
+        rate_figures.heave_rate_spring,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.heave_rate_geometric",
+        "N/mm",
+        1.0,
+        2,
+        "The geometric part of axle.heave_rate: F d(MR)/dh / 2 for a cross-car strut, F d(MR)/dz for corner struts,"
+        " summed.",
+        RATES,
+        rate_figures.heave_rate_geometric,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.roll_rate",
+        "N/mm",
+        1.0,
+        2,
+        "K_r = U_rr / 2 at static: vertical force at each wheel per mm of roll at each wheel, left up and right down,"
+        " the tyre left out.",
+        RATES,
+        rate_figures.roll_rate,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.roll_rate_spring",
+        "N/mm",
+        1.0,
+        2,
+        "The spring part of axle.roll_rate.",
+        RATES,
+        rate_figures.roll_rate_spring,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.roll_rate_geometric",
+        "N/mm",
+        1.0,
+        2,
+        "The geometric part of axle.roll_rate: every force, the heave strut's too, times d2c/dr2 / 2.",
+        RATES,
+        rate_figures.roll_rate_geometric,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.one_wheel_rate",
+        "N/mm",
+        1.0,
+        2,
+        "(K_h + K_r) / 2 + K_hr at static: vertical force at the left wheel per mm of its own travel, the right one"
+        " held.",
+        RATES,
+        rate_figures.one_wheel_rate,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.cross_rate",
+        "N/mm",
+        1.0,
+        3,
+        "K_hr = U_hr / 2 at static: vertical force at each wheel in roll per mm of heave, and the other way.",
+        OWN,
+        rate_figures.cross_rate,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.roll_stiffness",
+        "N.m/deg",
+        10.0,
+        1,
+        "K_r t^2 / 2 at static, t the track at the wheel centres: roll moment of the axle per degree of roll, the"
+        " tyre left out.",
+        RATES,
+        rate_figures.roll_stiffness,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.heave_rate_rise",
+        "%",
+        1.0,
+        2,
+        "100 (K_h at the bump (positive) end of heave / K_h at static - 1).",
+        OWN,
+        rate_figures.heave_rate_rise,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.roll_rate_at_bump",
+        "N/mm",
+        1.0,
+        2,
+        "K_r at the bump (positive) end of heave.",
+        OWN,
+        rate_figures.roll_rate_at_bump,
+        fitted=needs.any_spring,
+    ),
+    Figure(
+        "axle.static_miss",
+        "N",
+        10.0,
+        1,
+        "Vertical force of the springs at each wheel at static, the mean of both, less the sprung weight on it: 0"
+        " where a spring carries the weight.",
+        VIRTUAL_WORK,
+        rate_figures.static_miss,
+        fitted=needs.weight,
+    ),
+    Figure(
+        "axle.static_lean",
+        "N",
+        10.0,
+        1,
+        "Vertical force of the springs at the left wheel at static less the mean of both wheels: 0 where the axle"
+        " stands level.",
+        VIRTUAL_WORK,
+        rate_figures.static_lean,
+        fitted=needs.any_spring,
+    ),
+)
