@@ -17,8 +17,8 @@ WIDEST_LINE = 100
 LONGEST_NAME_COMPARED = 80
 """A longer name than this is no misspelling of a known one."""
 
-MOST_NAMES_COMPARED = 200
-"""Known names among which a misspelt one is looked for: a study has some 60 numbers and 50 figures."""
+MOST_NAMES_COMPARED = 500
+"""Known names among which a misspelt one is looked for: a study has some 60 numbers and 100 figures."""
 
 LINE_ENDS = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
 """What ends a line of a YAML file, so that lines are counted as the parser counts them."""

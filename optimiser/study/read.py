@@ -55,7 +55,7 @@ def _read(root: Node, text: str, faults: Collector) -> Study | None:
     if not faults.faults:
         check_carrier(reading, axle, fittings)
     axle, variables = read_variables(reading, axle)
-    goals = read_goals(reading, axle)
+    goals = read_goals(reading, axle, fittings)
     if faults.faults or travel is None:
         return None
     seed = int(reading.number("search.seed")) if reading.has("search.seed") else DEFAULT_SEED

@@ -4,10 +4,13 @@ import math
 from collections.abc import Mapping
 
 from geometry.axle import Axle
-from objectives.catalogue.catalogue import FIGURES, figure_names
+from objectives.catalogue.catalogue import UnknownFigureError, describe, figure_names
+from objectives.catalogue.figure import Figure
+from objectives.fittings.fitted import Fittings
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.readings import FigureStatus
 from optimiser.study.faults import shown, suggestion
+from optimiser.study.fitting_keys import FITTINGS
 from optimiser.study.reading import Reading
 from optimiser.study.walk import Quantity, Record, Word
 
@@ -17,13 +20,13 @@ WAYS = "aim + within, aim + scale, at_most, at_least, at_least + at_most, or the
 NUMBERS = ("aim", "within", "scale", "at_most", "at_least")
 
 
-def read_goals(reading: Reading, axle: Axle) -> tuple[Goal, ...]:
+def read_goals(reading: Reading, axle: Axle, fittings: Fittings) -> tuple[Goal, ...]:
     """The goals of a file in its order; those with a fault are noted and left out."""
     record = reading.record("goals")
-    askable = dict.fromkeys(name for name in figure_names(axle) if not _never_there(axle, *name.split(".", 1)))
+    askable = dict.fromkeys(name for name in figure_names(axle, fittings) if not _never_there(axle, fittings, name))
     goals = []
     for figure in record.places if record else ():
-        if not _known(reading, axle, figure, askable):
+        if not _known(reading, axle, fittings, figure, askable):
             continue
         goal = _goal(reading, figure)
         if goal is not None:
@@ -31,12 +34,14 @@ def read_goals(reading: Reading, axle: Axle) -> tuple[Goal, ...]:
     return tuple(goals)
 
 
-def _known(reading: Reading, axle: Axle, figure: str, askable: Mapping[str, None]) -> bool:
+def _known(reading: Reading, axle: Axle, fittings: Fittings, figure: str, askable: Mapping[str, None]) -> bool:
     """Whether the axle has this figure with a value; notes the fault where it has not."""
-    owner, _, kind = figure.partition(".")
+    owner = figure.partition(".")[0]
     if owner in reading.keys("axle.elements") and owner not in axle.elements:
         return False
-    reason = _never_there(axle, owner, kind)
+    reason = _never_there(axle, fittings, figure)
+    if reason and FigureStatus.NOTHING_FITTED.word in reason and _unsure_what_is_fitted(reading):
+        return False
     if reason:
         hint = "delete the goal, or ask for another figure"
         reading.key_fault(f"goals.{figure}", f"the figure {figure}", f"a figure that this axle has: {reason}", hint)
@@ -48,19 +53,37 @@ def _known(reading: Reading, axle: Axle, figure: str, askable: Mapping[str, None
     return True
 
 
-def _never_there(axle: Axle, owner: str, kind: str) -> str | None:
+def _unsure_what_is_fitted(reading: Reading) -> bool:
+    """Whether a fault found so far lies in springs, dampers or loads, so that one of them may be missing for it."""
+    return any(fault.path.partition(".")[0] in FITTINGS for fault in reading.faults.faults)
+
+
+def _never_there(axle: Axle, fittings: Fittings, name: str) -> str | None:
     """Why a figure of the catalogue has no value on this axle, whatever its numbers; None where it may have one."""
-    figure = next((one for one in FIGURES if one.name == f"E.{kind}"), None)
-    if figure is None or owner not in axle.elements:
+    try:
+        figure = describe(name)
+    except UnknownFigureError:
+        return None
+    subject = figure.subject_of(name) or ""
+    if (figure.of_element and subject not in axle.elements) or (figure.of_link and subject not in axle.links):
         return None
     if figure.needs_rack and not axle.has_rack:
         return "no link moves with a rack"
-    why = figure.void_for(axle, owner)
+    why = _void(figure, axle, fittings, subject)
     reason = {
-        FigureStatus.NOT_DECOUPLED: f"{owner} is a corner strut, which serves no mode",
-        FigureStatus.ROLL_ONLY: f"{kind} is of struts that serve roll only",
+        FigureStatus.NOT_DECOUPLED: f"{subject} is a corner strut, which serves no mode",
+        FigureStatus.ROLL_ONLY: f"{figure.word} is of struts that serve roll only",
+        FigureStatus.OF_STRUTS: f"{subject} is a bar, and {figure.word} is of struts",
+        FigureStatus.OF_BARS: f"{subject} is a strut, and {figure.word} is of bars",
+        FigureStatus.NOTHING_FITTED: "no spring, damper or load that it tells of is there",
     }
     return None if why is FigureStatus.OK else f"{reason.get(why, 'it is null')} (status {why.word})"
+
+
+def _void(figure: Figure, axle: Axle, fittings: Fittings, subject: str) -> FigureStatus:
+    if figure.of_element:
+        return figure.void_for(axle, subject, fittings)
+    return FigureStatus.OK if figure.fitted(fittings, subject) else FigureStatus.NOTHING_FITTED
 
 
 def _goal(reading: Reading, figure: str) -> Goal | None:

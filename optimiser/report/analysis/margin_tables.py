@@ -15,7 +15,11 @@ REASONS = {
     "beyond_search": "more than was searched",
     "not_decoupled": "a corner strut serves neither heave nor roll",
     "roll_only": "a figure of struts that serve roll",
-    "no_motion": "the strut does not move in its own mode",
+    "no_motion": "the strut does not move in its own mode, or heave does not move what carries the weight",
+    "beyond_travel": "not reached within the travel",
+    "nothing_fitted": "no spring, damper or load that it tells of",
+    "of_struts": "a figure of elements that have a length",
+    "of_bars": "a figure of elements that twist",
 }
 """What a figure's word means, in a few more words."""
 

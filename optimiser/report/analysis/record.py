@@ -117,7 +117,7 @@ class Analysis:
 
 def analyse(study: Study) -> Analysis:
     """Move a study's own axle through its sweeps, measure every figure and judge its goals. Never fails on geometry."""
-    surveyed = survey(study.axle, study.travel, UprightMemory())
+    surveyed = survey(study.axle, study.travel, UprightMemory(), fittings=study.fittings)
     sweeps = [name for name in SWEEPS if name in surveyed.plan.points]
     figures, status = _figures(surveyed)
     return Analysis(
@@ -217,7 +217,7 @@ def _wheel(surveyed: Survey, name: StateSet) -> WheelSweep:
 
 def _figures(surveyed: Survey) -> tuple[dict[str, float | None], dict[str, str]]:
     """Every figure of the axle, and the word of each that is not ok."""
-    readings = {name: measure(surveyed, name) for name in figure_names(surveyed.axle)}
+    readings = {name: measure(surveyed, name) for name in figure_names(surveyed.axle, surveyed.fittings)}
     words = {name: FigureStatus(int(reading.status)).word for name, reading in readings.items()}
     values = {name: float(reading.value) for name, reading in readings.items()}
     figures = {name: value if np.isfinite(value) else None for name, value in values.items()}

@@ -8,10 +8,12 @@ from optimiser.report.handoff.second_reading.units import unit_of
 
 RELATIVE = 1e-7
 """Largest relative difference of two readings of one number: a tenth of its sixth significant digit's least change."""
-FLOORS = {"mm": 1e-10, "deg": 1e-10, "mm/mm": 1e-11, "%": 2e-9}
+FLOORS = {"mm": 1e-10, "deg": 1e-10, "mm/mm": 1e-11, "deg/mm": 1e-9, "%": 2e-9}
+FLOORS |= {"N": 1e-6, "N.m": 1e-6, "N/mm": 1e-7, "N.m/deg": 1e-6, "N.s/m": 1e-6}
 """Absolute differences that are rounding, whatever the size of the number, by its unit. Both readings give lengths to
 about 1e-12 mm and angles to 1e-12 deg; ratios by differences are good to about 1e-12, and a percentage that compares
-two of them is a hundred times that."""
+two of them is a hundred times that. Forces of thousands of N follow from ratios, and rates from second derivatives,
+which differences give to about 1e-12 per mm."""
 TOGGLE_FLOOR = 1e-7
 """The same for `rocker.toggle_margin` [mm], which both readings find by halving an interval."""
 SMALLEST_FLOOR = 1e-11

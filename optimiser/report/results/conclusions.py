@@ -63,7 +63,8 @@ def _figures(study: Study, x: Array, names: Sequence[str]) -> Mapping[str, Seque
     if not names:
         return {}
     known = np.asarray(np.isfinite(x).all(axis=1))
-    found = evaluate(candidates(study, np.where(np.isfinite(x), x, base_point(study))), study.travel, names).values
+    axle = candidates(study, np.where(np.isfinite(x), x, base_point(study)))
+    found = evaluate(axle, study.travel, names, study.fittings).values
     return {name: np.where(known, found[name], np.nan).tolist() for name in names}
 
 

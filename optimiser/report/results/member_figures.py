@@ -29,7 +29,7 @@ class MemberFigures:
 
     def __init__(self, study: Study) -> None:
         self._study = study
-        self._names = figure_names(study.axle)
+        self._names = figure_names(study.axle, study.fittings)
         self._reader = _Reader(study, self._names)
         self._ids: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
         self._rows: Array = np.zeros((0, len(self._names)))
@@ -81,7 +81,7 @@ class _Reader:
         )
         known = {name for _, of_program, _ in self._programs for name in of_program}
         self._others = [name for name in names if name not in known]
-        self._evaluator = Evaluator(study.travel, self._others, KERNEL)
+        self._evaluator = Evaluator(study.travel, self._others, KERNEL, study.fittings)
 
     def read(self, x: Array) -> Array:
         """(K, F) figures at points (K, V); NaN where null."""

@@ -9,13 +9,10 @@ from collections.abc import Callable
 import numpy as np
 
 from optimiser.report.handoff.second_reading.plain import MIRROR, PlainAxle, Vector, skew
-from optimiser.report.handoff.second_reading.reading import Reading, ground_angle, worst
+from optimiser.report.handoff.second_reading.reading import Reading, Reckoned, ground_angle, worst
 from optimiser.report.handoff.second_reading.side import OK
 from optimiser.report.handoff.second_reading.states import sweep, travel_points
 from optimiser.report.handoff.second_reading.struts import State, StrutEnd
-
-Reckoned = tuple[float, str]
-"""A figure's value, NaN where it is null, and its status."""
 
 STATIC: State = (0.0, 0.0, 0.0)
 IDLE = 1e-9

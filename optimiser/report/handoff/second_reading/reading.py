@@ -24,6 +24,9 @@ from optimiser.report.handoff.second_reading.struts import (
 
 SEVERITY = (OK, OVER_CENTRE, UNREACHABLE, WHEEL_LOCKED)
 """Statuses from the best to the worst: a state has its worse side's, a figure its worst state's."""
+Reckoned = tuple[float, str]
+"""A figure's value, NaN where it is null, and its status."""
+
 TOGGLE_SEARCH = 100.0
 """How far beyond either end of `wheel` a toggle is searched [mm]."""
 

@@ -6,7 +6,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from optimiser.report.handoff.second_reading.figures import Reckoned, all_figures
+from optimiser.report.handoff.second_reading.figures import all_figures
 from optimiser.report.handoff.second_reading.plain import (
     MIRROR,
     PlainAxle,
@@ -16,8 +16,10 @@ from optimiser.report.handoff.second_reading.plain import (
     plain_travel,
     section,
 )
-from optimiser.report.handoff.second_reading.reading import Reading, worst
+from optimiser.report.handoff.second_reading.reading import Reading, Reckoned, worst
 from optimiser.report.handoff.second_reading.side import OK
+from optimiser.report.handoff.second_reading.sprung import Sprung
+from optimiser.report.handoff.second_reading.sprung_figures import sprung_figures
 from optimiser.report.handoff.second_reading.states import Sweep, sweeps
 from optimiser.report.handoff.second_reading.units import unit_of
 
@@ -32,7 +34,7 @@ def recompute(tree: Tree) -> dict[str, Expected]:
     """
     axle = plain_axle(section(tree, "axle", ""))
     reading = Reading(axle, plain_travel(section(tree, "travel", "")))
-    figures = all_figures(reading)
+    figures = all_figures(reading) | sprung_figures(Sprung(reading, tree), tree)
     words: dict[str, Expected] = {name: status for name, (_, status) in figures.items() if status != OK}
     return {
         "figures": {name: _number(value) for name, (value, _) in figures.items()},
