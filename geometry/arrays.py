@@ -79,20 +79,23 @@ def pick_states(values: NDArray[Scalar], index: Indices, trailing: int = 0) -> N
 
     `trailing` counts the axes behind N; the batch axes W and B broadcast.
     """
-    own, tail = values.shape[: values.ndim - trailing - 1], values.shape[values.ndim - trailing :]
+    own = values.shape[: values.ndim - trailing - 1]
+    picked: NDArray[Scalar]
     if not own:
-        picked: NDArray[Scalar] = values[index]
+        picked = values[index]
         return picked
     shape = np.broadcast_shapes(own, index.shape[:-1])
-    whole = np.broadcast_to(values, (*shape, values.shape[len(own)], *tail))
-    k = index.shape[-1]
-    places = np.broadcast_to(index, (*shape, k)).reshape(*shape, k, *(1,) * trailing)
-    return np.take_along_axis(whole, places, axis=len(shape))
+    whole = np.broadcast_to(values, (*shape, *values.shape[len(own) :]))
+    places = np.broadcast_to(index, (*shape, index.shape[-1]))
+    rows = (grid[..., None] for grid in np.ogrid[tuple(slice(n) for n in shape)])
+    picked = whole[(*rows, places)]
+    return picked
 
 
 def solve(matrix: Array, right: Array) -> Array:
     """Solutions (..., N, M) of small systems (..., N, N) with right sides (..., N, M); NaN where one is singular."""
-    singular = ~(np.abs(np.linalg.det(matrix)) > 0.0)[..., None, None]
+    with np.errstate(invalid="ignore"):
+        singular = ~(np.abs(np.linalg.det(matrix)) > 0.0)[..., None, None]
     safe = np.where(singular, np.eye(matrix.shape[-1]), matrix)
     return np.where(singular, np.nan, np.linalg.solve(safe, right))
 

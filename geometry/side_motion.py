@@ -12,6 +12,7 @@ from geometry.axle import Axle
 from geometry.bar import BarMotion, close_bar
 from geometry.hardpoints import Hardpoints, batch_shape, place
 from geometry.kernel import PLAIN, Closing, Kernel
+from geometry.pose_path import PosePath, trace_path
 from geometry.rocker import Lever, Turn, lever_of, opens_between, swing_point
 from geometry.rod import carry_rod_eye
 from geometry.side import SideTree
@@ -97,6 +98,11 @@ class SideMotion:
         for lever in (lever_of(self.points.rod_arm, self.points), *map(self.lever, names)):
             z, u, w = (part[..., 2, None] for part in (lever.centre, lever.u, lever.w))
             yield z + turn.cos * u + turn.sin * w
+
+    @cached_property
+    def path(self) -> PosePath:
+        """The upright's path through the states at rack 0."""
+        return trace_path(self.axle.links, self.upright, self.tree)
 
     @cached_property
     def rod_inboard(self) -> tuple[Array, Array]:

@@ -35,7 +35,8 @@ class UprightMotion:
     `centre` (*W, K, 3) [mm]; `rotation` (*W, K, 3, 3) from static; `rate` (*W, K, 6, 2): its twist (velocity of the
     wheel centre [mm/mm], angular velocity [rad/mm]) per mm of wheel travel and of rack; `locked` (*W, K): the links
     cannot reach this state, and the rest is NaN there; `reached` (*W, K): the share of the way from the state's seed
-    that the links allow (1 where not locked, NaN beyond a locked seed).
+    that the links allow (1 where not locked, NaN beyond a locked seed). `curve` (*W, K, 6), where it is known already:
+    change of the twist per mm of wheel travel (see `geometry.upright_curve`).
     """
 
     static_centre: Array
@@ -44,6 +45,7 @@ class UprightMotion:
     rate: Array
     locked: Flags
     reached: Array
+    curve: Array | None = None
 
     def carry(self, point: Array) -> tuple[Array, Array]:
         """A point fixed to the upright, (..., 3) [mm] at static, through all states.

@@ -45,6 +45,8 @@ class UprightCurve:
 def curve_upright(links: Mapping[str, Link], upright: UprightMotion, tree: SideTree, nodes: Indices) -> UprightCurve:
     """Second derivatives of an upright's motion at the states `nodes` (N,) of its tree."""
     here = upright_at(upright, nodes)
+    if here.curve is not None:
+        return UprightCurve(here, here.curve)
     v, w = here.rate[..., :3, 0], here.rate[..., 3:, 0]
     matrix = np.zeros((*here.centre.shape[:-1], 6, 6))
     right = np.zeros((*here.centre.shape[:-1], 6))
@@ -68,4 +70,5 @@ def upright_at(upright: UprightMotion, nodes: Indices) -> UprightMotion:
         rate=upright.rate[..., nodes, :, :],
         locked=upright.locked[..., nodes],
         reached=upright.reached[..., nodes],
+        curve=None if upright.curve is None else upright.curve[..., nodes, :],
     )
