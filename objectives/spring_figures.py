@@ -39,7 +39,7 @@ def moment_max(survey: Survey, name: str) -> Reading:
 def slack_travel(survey: Survey, name: str) -> Reading:
     """Travel of the element's mode from static, either way, at which a spring that cannot pull goes slack [mm]."""
     springs = _springs(survey, name)
-    if springs is None or not np.any(np.isfinite(springs.slack_at)):
+    if springs is None or np.all(np.isinf(springs.slack_at)):
         return without_meaning(survey.batch, FigureStatus.NOTHING_FITTED)
     up, down = (_reached(survey, name, springs.slack_at, 1.0, way) for way in (1, -1))
     both = nearer(up, down)
@@ -51,7 +51,7 @@ def slack_travel(survey: Survey, name: str) -> Reading:
 def knee_travel(survey: Survey, name: str) -> Reading:
     """Travel of the element's mode from static, either way, at which one of an opposed pair lets go [mm]."""
     springs = _springs(survey, name)
-    if springs is None or not np.any(np.isfinite(springs.knee_at)):
+    if springs is None or np.all(np.isinf(springs.knee_at)):
         return without_meaning(survey.batch, FigureStatus.NOTHING_FITTED)
     found = [_reached(survey, name, -springs.knee_at, sign, way) for sign in (1.0, -1.0) for way in (1, -1)]
     return _met(survey, name, nearer(*found))
@@ -60,7 +60,7 @@ def knee_travel(survey: Survey, name: str) -> Reading:
 def solid_reserve(survey: Survey, name: str) -> Reading:
     """What the most squeezed coil has left before it is solid, over all states [mm]; negative where it would be."""
     springs = _springs(survey, name)
-    if springs is None or not np.any(np.isfinite(springs.solid_at)):
+    if springs is None or np.all(np.isinf(springs.solid_at)):
         return without_meaning(survey.batch, FigureStatus.NOTHING_FITTED)
     most = survey.strut(name, StateSet.ALL).compression.max(axis=-1)
     return read(springs.solid_at - most, _status_over(survey, name, springs, StateSet.ALL))
