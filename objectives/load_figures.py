@@ -5,7 +5,7 @@ All are taken over every case and both sides.
 
 import numpy as np
 
-from geometry.arrays import Array, Codes
+from geometry.arrays import Array, Codes, Flags
 from objectives.fittings.forces import NEWTON_MM
 from objectives.loads.buckling import buckling_load
 from objectives.readings import FigureStatus, Reading, without_meaning
@@ -77,7 +77,7 @@ def _largest(values: Array, axes: int) -> Array:
     return np.asarray(values.max(axis=tuple(range(-axes, 0))))
 
 
-def _void(status: Codes) -> Array:
+def _void(status: Codes) -> Flags:
     return np.asarray((status != FigureStatus.OK) & (status != FigureStatus.PAST_TRAVEL))
 
 

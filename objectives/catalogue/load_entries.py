@@ -2,7 +2,7 @@
 
 from objectives import load_figures
 from objectives.catalogue import needs
-from objectives.catalogue.figure import OWN, VIRTUAL_WORK, Figure
+from objectives.catalogue.figure import VIRTUAL_WORK, Figure
 
 STATICS = "statics: forces and moments balance on every part; no source needed"
 COLUMNS = "J. E. Shigley, Mechanical Engineering Design, ch. 4 (Euler and Johnson columns), from memory"

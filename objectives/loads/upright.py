@@ -80,8 +80,9 @@ def hold_upright(pose: SidePose, stands: Footing, wrench: Wrench) -> UprightForc
 
 
 def _solve(matrix: Array, right: Array) -> Array:
-    """Solutions (..., 6) of systems (..., 6, 6); NaN where a matrix is as good as singular."""
-    singular = np.abs(np.linalg.det(matrix)) <= NOT_HELD
-    safe = np.where(singular[..., None, None], np.eye(matrix.shape[-1]), matrix)
+    """Solutions (..., 6) of systems (..., 6, 6); NaN where a matrix is as good as singular or no number."""
+    sound = np.asarray(np.isfinite(matrix).all(axis=(-2, -1)))
+    held = np.asarray(np.abs(np.linalg.det(np.where(sound[..., None, None], matrix, 0.0))) > NOT_HELD)
+    safe = np.where(held[..., None, None], matrix, np.eye(matrix.shape[-1]))
     found = np.linalg.solve(safe, right[..., None])[..., 0]
-    return np.asarray(np.where(singular[..., None], np.nan, found))
+    return np.where(held[..., None], found, np.nan)
