@@ -89,6 +89,18 @@ def test_a_progressive_law_keeps_its_frequency() -> None:
     assert pytest.approx(59.45, abs=5e-3) == 188 / np.sqrt(10)
 
 
+def test_an_axle_of_a_heave_and_a_roll_strut() -> None:
+    # Energy; no source needed: strokes 0.45 (z_l + z_r) and 0.5 (z_l - z_r) on 200 and 150 N/mm, track 1.6 m.
+    heave = at_constant_ratio(straight(number(0.0), number(200.0)), 0.45, 0.45).spring
+    roll = at_constant_ratio(straight(number(0.0), number(150.0)), 0.5, -0.5).spring
+    both = heave + roll
+    assert float(both.heave[0]) == pytest.approx(81.0)
+    assert float(both.roll[0]) == pytest.approx(75.0)
+    assert float(both.one_wheel[0]) == pytest.approx(78.0)
+    assert float(both.cross[0]) == pytest.approx(0.0, abs=1e-12)
+    assert float(both.roll[0]) * 1600**2 / 2 * PER_DEGREE == pytest.approx(96_000 * np.pi / 180)
+
+
 # Bars -----------------------------------------------------------------------------------------------------------------
 
 
