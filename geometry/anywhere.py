@@ -37,7 +37,8 @@ def side_at(guide: SideMotion, z: Array) -> SideMotion:
     status = np.where(upright.locked, Status.WHEEL_LOCKED, between.status(guide.status, closing)).astype(np.int8)
     kept = keep_turns(closing, status != Status.OK)
     side = replace(guide, upright=upright, tree=tree, eye=eye, closing=kept, status=status)
-    side.bars.update({name: _bar(guide, side, name, between) for name in guide.axle.anti_roll_bars})
+    for name in guide.axle.anti_roll_bars:
+        side.keep_bar(name, _bar(guide, side, name, between))
     return side
 
 

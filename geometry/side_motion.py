@@ -47,7 +47,6 @@ class SideMotion:
 
     `eye` (*B, K, 3) [mm]: the rod's outboard eye. `closing` (*B, K): the rod-rocker loop, its turn and rates NaN where
     `status` (*B, K) is not OK. `bump` (*B): +1 where bump turns the rocker about its axis at static, -1 where against.
-    `bars`: the arms of anti-roll bars that have been asked for.
     """
 
     axle: Axle
@@ -59,7 +58,7 @@ class SideMotion:
     status: Codes
     bump: Array
     kernel: Kernel
-    bars: dict[str, BarMotion] = field(default_factory=dict, init=False)
+    _bars: dict[str, BarMotion] = field(default_factory=dict, init=False)
     _pickups: dict[str, tuple[Array, Array]] = field(default_factory=dict, init=False)
     _levers: dict[str, Lever] = field(default_factory=dict, init=False)
 
@@ -82,15 +81,19 @@ class SideMotion:
 
     def bar(self, name: str) -> BarMotion:
         """The left arm of an anti-roll bar; KeyError where the axle has no bar of this name."""
-        if name not in self.bars:
+        if name not in self._bars:
             bar = self.axle.anti_roll_bars[name]
             linkage, closing = close_bar(bar, self.points, self.pickup(bar.pickup), self.closing.rate, self.kernel)
             closes, opened = np.isfinite(closing.turn.cos), opens_between(closing.reserve, closing.slope, self.tree)
             own = _status(np.zeros_like(opened), closes, opened, self.tree)
             status = np.where(self.status == Status.OK, own, self.status).astype(np.int8)
             kept = keep_turns(closing, status != Status.OK)
-            self.bars[name] = BarMotion(linkage, kept, status, np.sign(kept.rate[..., 0, 0]))
-        return self.bars[name]
+            self._bars[name] = BarMotion(linkage, kept, status, np.sign(kept.rate[..., 0, 0]))
+        return self._bars[name]
+
+    def keep_bar(self, name: str, motion: BarMotion) -> None:
+        """Keep a bar's arm whose status no tree of states can tell, for `bar` to give."""
+        self._bars[name] = motion
 
     def heights(self, names: Iterable[str]) -> Iterator[Array]:
         """z of the rod's inboard eye, then of each named pick-up (*B, K) [mm]."""
