@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
@@ -9,12 +10,15 @@ from geometry.axle import Axle, CornerStrut
 from objectives.catalogue.catalogue import FIGURES, describe
 from objectives.catalogue.figure import Figure
 from objectives.evaluate import evaluate
+from objectives.fittings.fitted import NOTHING_FITTED, Fittings
+from objectives.fittings.springs import OpposedSprings
 from objectives.readings import FigureStatus
 from optimiser.cli.main import main
 from optimiser.report.tables.catalogue import EXAMPLES, example, null_rule
 from optimiser.study.read import read_text
-from tests.axles import FRONT_TRAVEL, front, front_corner
+from tests.axles import FRONT_TRAVEL, arm, front, front_corner
 from tests.cli.test_analyse import CONFIGS
+from tests.sprung import knees, number
 
 
 def test_the_catalogue_names_every_figure_with_its_unit(capsys: pytest.CaptureFixture[str]) -> None:
@@ -59,12 +63,39 @@ def test_json_holds_the_whole_catalogue_or_one_figure(capsys: pytest.CaptureFixt
     }
 
 
+SPRUNG = """
+springs:
+  heave: {on: heave, kind: coil, rate: 220, free_length: 190, solid_length: 110, static: carries_weight}
+  roll: {on: roll, kind: opposed, rate: 90, preload: 2400}
+  torsion: {on: torsion, kind: torsion, rate: 5, static: 0}
+dampers:
+  heave: {points: [[-0.25, -2600], [0, 0], [0.25, 1300]]}
+loads:
+  sprung_per_wheel: 2240
+  cases:
+    kerb: {left: [0, 0, 7845], right: [0, 0, 2615]}
+  rod_tube: {outer: 20, wall: 2, modulus: 205000, yield: 700}
+"""
+
+
+def fitted_front(carried_by: str) -> str:
+    """The shipped front study without its goals, its rod carried so, with a torsion bar and something of all fitted."""
+    start = (CONFIGS / "front.yaml").read_text(encoding="utf-8").split("springs:")[0].split("goals:")[0]
+    eye = "[30.4, 730, 175.4]" if carried_by == "lower_front" else "[10, 742, 206]"
+    return (
+        start.replace("carried_by: upright", f"carried_by: {carried_by}")
+        .replace("outboard: [10, 742, 206]", f"outboard: {eye}")
+        .replace("  elements:\n", "  elements:\n    torsion: {kind: torsion_bar}\n")
+    ) + SPRUNG
+
+
 @pytest.mark.parametrize("figure", FIGURES, ids=[figure.name for figure in FIGURES])
 def test_the_example_goal_is_one_that_a_study_may_hold(figure: Figure) -> None:
-    name = "heave" + figure.name[1:] if figure.of_element else figure.name
-    name = name.replace("heave.", "roll.") if figure.roll_only else name
-    start = (CONFIGS / "front.yaml").read_text(encoding="utf-8").split("goals:")[0]
-    read = read_text(f"{start}goals:\n  {name}: {example(figure)}\n", "example.yaml")
+    element = {"bar": "torsion"}.get(figure.of, "roll" if figure.roll_only or "knee" in figure.name else "heave")
+    name = element + figure.name[1:] if figure.of_element else figure.name
+    carrier = "lower_front" if figure.of_carrier else "upright"
+    name = name.replace("NAME", "lower_front")
+    read = read_text(f"{fitted_front(carrier)}goals:\n  {name}: {example(figure)}\n", "example.yaml")
     assert [goal.figure for goal in read.goals] == [name]
 
 
@@ -75,12 +106,29 @@ def test_every_example_belongs_to_a_figure() -> None:
 @pytest.mark.parametrize("make", [front, front_corner], ids=["cross-car", "corner"])
 def test_every_word_of_a_null_figure_is_in_its_rule(make: Callable[[], Axle]) -> None:
     axle = make()
-    evaluation = evaluate(axle, FRONT_TRAVEL)
+    trouble = words_of_trouble(axle, NOTHING_FITTED)
+    assert any(isinstance(element, CornerStrut) for element in axle.elements.values()) == (
+        "not_decoupled" in trouble.values()
+    )
+
+
+def test_every_word_of_a_fitted_figure_is_in_its_rule() -> None:
+    fitted = knees()
+    firm = OpposedSprings("roll", number(90.0), number(9000.0))
+    springs = {**fitted.fittings.springs, "roll": firm}
+    assert "beyond_travel" in words_of_trouble(fitted.axle, replace(fitted.fittings, springs=springs)).values()
+    pickups = {**fitted.axle.rocker.pickups, "heave": arm(60, 0, 0)}
+    idle = replace(fitted.axle, rocker=replace(fitted.axle.rocker, pickups=pickups))
+    trouble = words_of_trouble(idle, fitted.fittings)
+    assert trouble["axle.heave_rate"] == "no_motion"
+
+
+def words_of_trouble(axle: Axle, fittings: Fittings) -> dict[str, str]:
+    """The word of each figure that is not ok, each found in its own rule."""
+    evaluation = evaluate(axle, FRONT_TRAVEL, None, fittings)
     words = {name: FigureStatus(int(code)).word for name, code in evaluation.status.items()}
     trouble = {name: word for name, word in words.items() if word != "ok"}
     assert trouble
     for name, word in trouble.items():
         assert word in null_rule(describe(name)), name
-    assert any(isinstance(element, CornerStrut) for element in axle.elements.values()) == (
-        "not_decoupled" in trouble.values()
-    )
+    return trouble

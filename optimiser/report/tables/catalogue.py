@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from objectives.catalogue.catalogue import FIGURES
-from objectives.catalogue.figure import Figure
+from objectives.catalogue.figure import Figure, nothing_needed
 from optimiser.report.tables.blocks import prose
 from optimiser.report.tables.screen import bold
 
@@ -28,12 +28,43 @@ EXAMPLES = {
     "sweep": "{at_most: 35}",
     "toggle_margin": "{at_least: 10}",
     "angle_static": "{at_least: 30, at_most: 60}",
+    "twist_ratio": "{aim: 0.5, within: 0.05}",
+    "twist_max": "{at_most: 20}",
+    "moment_static": "{at_most: 400}",
+    "force_static": "{at_most: 4500}",
+    "slack_travel": "{at_least: 30}",
+    "knee_travel": "{at_least: 26}",
+    "solid_reserve": "{at_least: 3}",
+    "wheel_damping": "{aim: 6000, within: 500}",
+    "bump_force_slow": "{at_least: 200, at_most: 400}",
+    "rebound_force_slow": "{at_least: 400, at_most: 800}",
+    "bump_force_fast": "{at_most: 1200}",
+    "rebound_force_fast": "{at_most: 2500}",
+    "heave_rate": "{aim: 140, within: 5}",
+    "heave_rate_spring": "{aim: 135, within: 5}",
+    "heave_rate_geometric": "{at_least: 0}",
+    "heave_rate_rise": "maximise",
+    "roll_rate": "{aim: 95, within: 5}",
+    "roll_rate_spring": "{aim: 90, within: 5}",
+    "roll_rate_geometric": "{at_most: 8}",
+    "roll_rate_at_bump": "{at_most: 110}",
+    "one_wheel_rate": "{at_most: 120}",
+    "cross_rate": "{aim: 0, within: 1}",
+    "roll_stiffness": "{aim: 2300, within: 100}",
+    "static_miss": "{aim: 0, within: 20}",
+    "static_lean": "{aim: 0, within: 20}",
+    "travel_reserve": "{at_least: 3}",
+    "buckling_factor": "{at_least: 3}",
 }
 """A goal for each figure, by the last part of its name, as a study writes it; any other figure: `minimise`."""
 ELEMENT = "E"
 """Stands for an element's name in a figure's."""
 EXAMPLE_ELEMENT = "heave"
 """Element in the example of a figure asked for by its pattern."""
+NAME = "NAME"
+"""Stands for a link's name in a figure's."""
+EXAMPLE_LINK = "upper_front"
+"""Link in the example of a figure asked for by its pattern."""
 
 
 def catalogue_table(width: int) -> Iterator[str]:
@@ -47,8 +78,8 @@ def catalogue_table(width: int) -> Iterator[str]:
     yield ""
     yield from prose(
         f"{ELEMENT} stands for an element's name: {ELEMENT}.motion_ratio of an element called {EXAMPLE_ELEMENT} is "
-        f"{EXAMPLE_ELEMENT}.motion_ratio. m is the mode that it serves, n the other. rockwright figures NAME explains "
-        "one.",
+        f"{EXAMPLE_ELEMENT}.motion_ratio. m is the mode that it serves, n the other. {NAME} stands for a link's name. "
+        "A figure of springs, dampers or loads is there where these are. rockwright figures FIGURE explains one.",
         width,
     )
 
@@ -69,12 +100,12 @@ def explained(figure: Figure, asked: str, width: int) -> Iterator[str]:
 
 def example(figure: Figure) -> str:
     """What a study may write behind the figure's name under `goals`."""
-    return EXAMPLES.get(_last(figure), "minimise")
+    return EXAMPLES.get(figure.word, "minimise")
 
 
 def null_rule(figure: Figure) -> str:
     """When the figure is null, and with which status."""
-    if _last(figure) == "toggle_margin":
+    if figure.word == "toggle_margin":
         return "never for want of a toggle: 100 mm, status beyond_search, where none lies that near"
     rules = ["where a state that it is taken over is not ok (unreachable, wheel_locked, over_centre)"]
     if figure.of_element and figure.unit == "%":
@@ -83,15 +114,27 @@ def null_rule(figure: Figure) -> str:
         rules.append("for a corner strut (not_decoupled)")
     if figure.roll_only:
         rules.append("for a strut that serves heave (roll_only)")
+    if figure.fitted is not nothing_needed:
+        rules.append("where heave does not move the spring that carries the weight (no_motion)")
+    if figure.word in ("slack_travel", "knee_travel"):
+        rules.append("never for want of such a travel: then a bound (beyond_travel)")
+    return "; ".join([*rules, *_absences(figure)])
+
+
+def _absences(figure: Figure) -> Iterator[str]:
+    """When an axle does not have the figure at all."""
     if figure.needs_rack:
-        rules.append("absent from an axle without a rack")
-    return "; ".join(rules)
-
-
-def _last(figure: Figure) -> str:
-    return figure.name.split(".")[-1]
+        yield "absent from an axle without a rack"
+    if figure.of_element and figure.of != "element":
+        yield "absent from a bar" if figure.of == "strut" else "absent from a strut"
+    if figure.of_carrier:
+        yield "absent from a link that does not carry the rod"
+    if figure.fitted is not nothing_needed:
+        yield "absent where no spring, damper or load that it tells of is fitted"
 
 
 def _called(asked: str) -> str:
     """The name as it stands under `goals`."""
-    return EXAMPLE_ELEMENT + asked.removeprefix(ELEMENT) if asked.startswith(f"{ELEMENT}.") else asked
+    if asked.startswith(f"{ELEMENT}."):
+        return EXAMPLE_ELEMENT + asked.removeprefix(ELEMENT)
+    return asked.replace(f".{NAME}.", f".{EXAMPLE_LINK}.")
