@@ -17,20 +17,24 @@ STANDARD_DENSITY = 1.225
 
 @dataclass(frozen=True)
 class Aero:
-    """`lift_area` C_L A [m2], downforce positive; `front_share` of it; `density` of the air [kg/m3]."""
+    """`lift_area` C_L A [m2], downforce positive, and its `front_share` at static height; `density` of the air [kg/m3].
+
+    `growth`: by which share the downforce on the front and on the rear axle grows per mm that the car sinks there.
+    """
 
     lift_area: float
     front_share: float
     density: float = STANDARD_DENSITY
+    growth: tuple[float, float] = (0.0, 0.0)
 
 
-def dynamic_force(density: Value, speed: Value, area: Value) -> Value:
+def dynamic_force(density: float, speed: Value, area: float) -> Value:
     """Force 0.5 rho V^2 C A [N] of air [kg/m3] at a speed [m/s] on an area C A [m2]."""
     return 0.5 * density * speed**2 * area
 
 
-def downforce(aero: Aero, speed: float) -> tuple[float, float]:
-    """Downforce on the front and on the rear axle [N] at a speed [m/s]."""
+def downforce(aero: Aero, speed: Value) -> tuple[Value, Value]:
+    """Downforce on the front and on the rear axle [N] at a speed [m/s], the car at static height."""
     whole = dynamic_force(aero.density, speed, aero.lift_area)
     return whole * aero.front_share, whole * (1.0 - aero.front_share)
 

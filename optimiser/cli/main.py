@@ -34,6 +34,7 @@ COMMANDS = {
     "check": "read a study or a hand-off file: every fault, or the axle as understood",
     "figures": "the catalogue of figures, or one of them explained",
     "analyse": "one geometry: which mode works which element, motion ratios, attitudes, margins",
+    "car": "two axles as a whole car: vibration, load transfer, ride height, what its targets ask for",
     "search": "search the Pareto set of a study's rockers, into a results folder",
     "front": "read the set that a search has found",
     "handoff": "hand one member of the set over as a complete file",

@@ -1,0 +1,1 @@
+"""The whole car as a report: the record, its tables, its JSON document."""

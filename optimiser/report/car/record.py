@@ -1,0 +1,113 @@
+"""What a whole car does: the record behind `rockwright car`, computed once, then shown or written out.
+
+Lengths mm, angles deg, forces N, rates N/mm, damping N.s/mm, frequencies Hz, speeds m/s. Pairs are front and rear,
+fours front left, front right, rear left, rear right. Roll as in ISO 8855: positive lifts the left side, the wheel state
+r < 0; pitch positive is nose down.
+"""
+
+from dataclasses import dataclass
+
+from geometry.arrays import Array
+from geometry.axle import Mode
+from objectives.vehicle.asked import AskedRate
+from objectives.vehicle.asked_dampers import AskedDamper
+from objectives.vehicle.car import Car
+from objectives.vehicle.corner_springs import OnCornerSprings
+from objectives.vehicle.mode_names import NamedMode
+from objectives.vehicle.platform import Braking, Cornering
+from objectives.vehicle.ride_height import RideHeight
+
+
+@dataclass(frozen=True)
+class AxleRecord:
+    """One axle at static. `sprung_mass` per wheel; `rate`, its `geometric` part, `ride` (tyre in series): per wheel.
+
+    `roll_stiffness` of the springs and `ride_roll_stiffness` with the tyres [N.m/deg]. `heave_frequency` of the sprung
+    mass on this axle. `centre_travel`, `centre_height` (N,): the roll centre's height through heave.
+    """
+
+    end: str
+    sprung_mass: float
+    unsprung: float
+    tyre_rate: float
+    track: float
+    contact_track: float
+    rate: dict[Mode, float]
+    geometric: dict[Mode, float]
+    ride: dict[Mode, float]
+    cross: float
+    one_wheel: float
+    heave_frequency: float
+    roll_stiffness: float
+    ride_roll_stiffness: float
+    roll_centre: float
+    static_miss: float
+    forces: dict[str, float]
+    centre_travel: Array
+    centre_height: Array
+
+
+@dataclass(frozen=True)
+class StrutAtSpeed:
+    """Springs of one element at each speed (N,): compression [mm; a bar's deg], their force [N; N.m], and how far the
+    element is from slack and from solid (inf where there is no such thing)."""
+
+    name: str
+    compression: Array
+    force: Array
+    to_slack: Array
+    to_solid: Array
+
+
+@dataclass(frozen=True)
+class AxleAtSpeed:
+    """One axle at each speed. `frequency` in heave there; `travel_left` until the axle's range of heave ends [mm];
+    `gain`: downforce by loss of ride height, `spare`: the ride rate in heave less it, both of the axle [N/mm]."""
+
+    end: str
+    balance: RideHeight
+    frequency: Array
+    travel_left: Array
+    gain: Array
+    spare: Array
+    struts: tuple[StrutAtSpeed, ...]
+
+
+@dataclass(frozen=True)
+class Kerb:
+    """One `wheel` of the left side on a kerb of `height`: `fast`, the body has not moved yet; `slow`, it has settled.
+
+    Each (4,): what the ground presses more on every wheel [N]. `travel` of the wheel in the body, fast [mm]. `heave`
+    [mm], `pitch`, `roll` [deg] of the body, slow.
+    """
+
+    wheel: str
+    height: float
+    fast: Array
+    slow: Array
+    travel: float
+    heave: float
+    pitch: float
+    roll: float
+
+
+@dataclass(frozen=True)
+class CarAnalysis:
+    """A whole car. `weight` [N]; `warp` stiffness [N.m/deg]; `at_speed` is empty where no air is."""
+
+    car: Car
+    weight: float
+    sprung_mass: float
+    sprung_height: float
+    axles: tuple[AxleRecord, AxleRecord]
+    modes: tuple[NamedMode, ...]
+    warp: float
+    cornering: Cornering
+    braking: Braking
+    at_speed: tuple[AxleAtSpeed, ...]
+    kerbs: tuple[Kerb, ...]
+    rates: tuple[AskedRate, ...]
+    dampers: tuple[AskedDamper, ...]
+    corners: OnCornerSprings
+    front_roll_share: float
+    notes: tuple[str, ...]
