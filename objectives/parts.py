@@ -15,11 +15,11 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.axle import Mode
 from geometry.hardpoints import element_pickups
+from objectives import load_figures
 from objectives.catalogue.catalogue import describe
 from objectives.evaluate import measure
 from objectives.fittings.forces import NEWTON_MM
 from objectives.goals import Band, Best, Goal, Limit, Miss, scale_of
-from objectives.readings import FigureStatus
 from objectives.spring_figures import compression, forces_over
 from objectives.strut_figures import mode_ratios
 from objectives.survey import StateSet, Survey
@@ -54,7 +54,7 @@ def figure_parts(surveyed: Survey, name: str) -> Parts | None:
 def _of_goal(goal: Goal, surveyed: Survey) -> Array:
     reading = measure(surveyed, goal.figure)
     value, parts = reading.value[..., None], None
-    if np.any(reading.status == FigureStatus.OK):
+    if np.any(np.isfinite(reading.value)):
         parts = figure_parts(surveyed, goal.figure)
     high = parts.values if parts and parts.extreme == "largest" else value
     low = parts.values if parts and parts.extreme == "smallest" else value
@@ -167,6 +167,27 @@ def _top_height(surveyed: Survey) -> Parts:
     return Parts(np.stack(np.broadcast_arrays(*tops), axis=-1), "largest")
 
 
+def _link_bending(surveyed: Survey, name: str) -> Parts:
+    return Parts(load_figures.bending_moments(surveyed, name), "largest")
+
+
+def _rod_force(sign: float) -> Callable[[Survey], Parts]:
+    return lambda surveyed: Parts(sign * load_figures.rod_forces(surveyed), "largest")
+
+
+def _pivot_force(surveyed: Survey) -> Parts:
+    return Parts(load_figures.pivot_forces(surveyed), "largest")
+
+
+def _buckling(surveyed: Survey) -> Parts | None:
+    tube = surveyed.fittings.loads.rod_tube
+    return None if tube is None else Parts(load_figures.buckling_factors(surveyed, tube), "smallest")
+
+
+def _travel_left(surveyed: Survey) -> Parts:
+    return Parts(load_figures.travels_left(surveyed), "smallest")
+
+
 _OF_SUBJECT: Mapping[str, Callable[[Survey, str], Parts]] = {
     "E.ratio_spread": _ratio_spread,
     "E.crosstalk": _crosstalk,
@@ -184,9 +205,15 @@ _OF_SUBJECT: Mapping[str, Callable[[Survey, str], Parts]] = {
     "E.moment_max": _spring_force(NEWTON_MM),
     "E.solid_reserve": _solid_reserve,
     "E.twist_max": _twist,
+    "link.NAME.bending": _link_bending,
 }
-_OF_AXLE: Mapping[str, Callable[[Survey], Parts]] = {
+_OF_AXLE: Mapping[str, Callable[[Survey], Parts | None]] = {
     "rocker.transmission_min": _rod_transmission,
     "rocker.top_height": _top_height,
     "rod.tilt_max": _rod_tilt,
+    "rod.force_max": _rod_force(1.0),
+    "rod.tension_max": _rod_force(-1.0),
+    "rod.buckling_factor": _buckling,
+    "rocker.pivot_force_max": _pivot_force,
+    "axle.travel_reserve": _travel_left,
 }

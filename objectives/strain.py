@@ -118,6 +118,11 @@ class ElementStrain:
         """That on the right one; None where there is but one element."""
         return None if self._right is None else self.springs.law.force(self._right.compression)
 
+    @property
+    def compression_right(self) -> Array | None:
+        """Of the right one; None where there is but one element."""
+        return None if self._right is None else self._right.compression
+
     @cached_property
     def solid(self) -> Flags:
         """Whether a coil on it, on either side, is solid: in truth no travel is left, and the force has no bound."""
