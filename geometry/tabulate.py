@@ -5,14 +5,19 @@ asks the same few hundred numbers of millions of axles: here they are computed b
 from the rocker's loop to the last length, before the next block is touched. The formulas are those of
 `geometry.rocker`, `geometry.strut` and `geometry.angles`, which are this module's slow twin.
 
-| symbol | meaning | array | unit |
-|---|---|---|---|
-| b, i | block, lane | | |
-| k | side state | K of them | |
-| c, s | cosine and sine of the rocker's turn | turns[0], turns[1] | - |
-| rate | d turn / d wheel travel | turns[2] | rad/mm |
-| arm, along | a . (r x e), r . e of the rod arm r and the line e from its end to the eye | turns[3], turns[4] | mm^2 |
-| T | the table | (blocks, rows, LANES) | |
+Inside, a record of several numbers for `LANES` candidates is one run of memory, lanes innermost: `turns[at + COS + i]`
+is the cosine of lane i in the record that begins at `at`. All distances within a record are known when the loops over
+lanes are compiled, and that is what lets a compiler turn them into vector instructions.
+
+| symbol | meaning | unit |
+|---|---|---|
+| b, i | block, lane | |
+| k | side state, K of them | |
+| turns | K records of the rocker's turn: COS, SIN; RATE by wheel travel; ARM, ALONG of the rod | - rad/mm mm^2 |
+| loop | K records of the loop: RESERVE and its two slopes | - 1/mm |
+| ends | K records of a strut's end: its position, and its velocity per radian | mm, mm/rad |
+| l | a strut's line, from its near (left) end to its far one | mm |
+| T | the table | |
 """
 
 import math
@@ -62,6 +67,22 @@ STRUT = ("left", "right", "chassis")
 
 DEGREES = 180.0 / math.pi
 
+X, Y, Z = 0, LANES, 2 * LANES
+"""Places of a vector's coordinates in a record."""
+POINT = 3 * LANES
+"""Length of a point's record, and of each half of an end's: position, then velocity per radian."""
+COS, SIN, RATE, ARM, ALONG, TURN = 0, LANES, 2 * LANES, 3 * LANES, 4 * LANES, 5 * LANES
+"""Places in a turn's record, and its length."""
+RESERVE, BY_TRAVEL, BY_RACK, LOOP = 0, LANES, 2 * LANES, 3 * LANES
+"""Places in a loop's record, and its length."""
+CENTRE, E0, E1, AXIS = 0, POINT, 2 * POINT, 3 * POINT
+RADIUS, COS0, SIN0, ROD2, BRANCH = (4 * POINT + place * LANES for place in range(5))
+"""Places in a rod's record: vectors, then numbers."""
+U, W = POINT, 2 * POINT
+"""Places in a lever's record, after its centre."""
+FAR = LANES
+"""Place of the far end in the record of a strut's two signed arms at static."""
+
 
 def tabulate(
     entries: Indices,
@@ -83,9 +104,27 @@ def tabulate(
     radius, cos and sin of the arm's angle, rod length squared, branch; `levers` (L, blocks, 9, LANES): centre, u, w;
     `chassis` (C, blocks, 3, LANES); `given` (G, blocks, LANES).
     """
-    table = np.empty((len(rod), rows, LANES))
-    _tabulate(entries, struts, *pairs, *tree, *eye, rod, levers, chassis, given, table)
-    return table
+    blocks = len(rod)
+    table = np.empty((blocks, rows * LANES))
+    fixed = np.zeros((len(chassis), blocks, 9, LANES))
+    fixed[:, :, :3] = chassis
+    ends = np.concatenate([levers, fixed]).reshape(-1, blocks, 9 * LANES)
+    far = np.where(struts[:, 1] >= 0, struts[:, 1], len(levers) + struts[:, 2])
+    crossing = (struts[:, 1] >= 0).astype(np.intp)
+    position, velocity = (one.reshape(len(one), -1) for one in eye)
+    _tabulate(
+        entries,
+        np.column_stack([struts[:, 0], far, crossing]),
+        *pairs,
+        *tree,
+        position,
+        velocity,
+        rod.reshape(blocks, -1),
+        ends,
+        given,
+        table,
+    )
+    return table.reshape(blocks, rows, LANES)
 
 
 @compiled
@@ -100,193 +139,272 @@ def _tabulate(
     eye_rate: Array,
     rod: Array,
     levers: Array,
-    chassis: Array,
     given: Array,
     table: Array,
 ) -> None:
-    blocks, _, lanes = table.shape
-    turns = np.empty((5, len(parent), lanes))
-    loop = np.empty((3, len(parent), lanes))
-    static = np.empty((2, lanes))
-    for b in range(blocks):
+    states = len(parent)
+    turns, loop = np.empty(states * TURN), np.empty(states * LOOP)
+    near, far = np.empty(states * 2 * POINT), np.empty(states * 2 * POINT)
+    static, angles = np.empty(2 * LANES), np.empty(2 * LANES)
+    for b in range(len(table)):
         own = b if len(eye) > 1 else 0
-        _turn(eye[own], eye_rate[own], rod[b], turns, loop)
+        _turn(states, eye[own], eye_rate[own], rod[b], turns, loop)
         _forbid(parent, step, turns, loop)
+        present = -1
         for n in range(len(entries)):
             kind, subject, first, count, row = entries[n, 0], entries[n, 1], entries[n, 2], entries[n, 3], entries[n, 4]
+            out = table[b, row * LANES : (row + count if kind <= 6 else row + 1) * LANES]
+            here, there = left[first : first + count], right[first : first + count]
             if kind <= 4:
-                near, far, fixed = struts[subject, 0], struts[subject, 1], struts[subject, 2]
-                mirror = -1.0 if far >= 0 else 1.0
-                end = levers[far, b] if far >= 0 else chassis[fixed, b]
-                for q in range(-1, count):
-                    here = left[first + q] if q >= 0 else 0
-                    there = right[first + q] if q >= 0 else 0
-                    _strut(kind, q, here, there, mirror, turns, levers[near, b], end, rod[b], static, table[b, row + q])
+                if subject != present:
+                    present = subject
+                    mirror = -1.0 if struts[subject, 2] else 1.0
+                    _swing(states, turns, levers[struts[subject, 0], b], 1.0, near)
+                    _swing(states, turns, levers[struts[subject, 1], b], mirror, far)
+                    _signed_arms(near, far, static)
+                if kind == 0:
+                    _lengths(here, there, near, far, static, out)
+                elif kind <= 2:
+                    _ratios(-1.0 if kind == 2 else 1.0, here, there, turns, near, far, static, out)
+                else:
+                    _angles(kind, struts[subject, 2], here, there, near, far, rod[b], static, angles, out)
             elif kind <= 6:
-                for q in range(count):
-                    _side(kind, left[first + q], turns, table[b, row + q])
+                _sides(kind, here, turns, out)
             elif kind == 7:
-                _top(left[first : first + count], turns, levers[subject, b], table[b, row])
+                _top(here, turns, levers[subject, b], out)
             elif kind == 8:
-                for i in range(lanes):
-                    table[b, row, i] = given[subject, b, i]
+                out[:] = given[subject, b]
             else:
-                _extreme(kind, first, count, entries[n, 5], table[b], table[b, row])
+                _extreme(kind, table[b, first * LANES : (first + count) * LANES], table[b], entries[n, 5], out)
 
 
 @compiled
-def _turn(eye: Array, eye_rate: Array, rod: Array, turns: Array, loop: Array) -> None:
+def _turn(states: int, eye: Array, eye_rate: Array, rod: Array, turns: Array, loop: Array) -> None:
     """Close the loop at every side state: `turns`, and in `loop` its reserve and the reserve's two slopes."""
-    for k in range(eye.shape[0]):
-        for i in range(eye.shape[2]):
-            x0, y0, z0 = rod[3, i], rod[4, i], rod[5, i]
-            x1, y1, z1 = rod[6, i], rod[7, i], rod[8, i]
-            radius = rod[12, i]
-            dx, dy, dz = eye[k, 0, i] - rod[0, i], eye[k, 1, i] - rod[1, i], eye[k, 2, i] - rod[2, i]
+    for k in range(states):
+        at, to, v, out = k * POINT, k * TURN, k * 2 * POINT, k * LOOP
+        for i in range(LANES):
+            x0, y0, z0 = rod[E0 + X + i], rod[E0 + Y + i], rod[E0 + Z + i]
+            x1, y1, z1 = rod[E1 + X + i], rod[E1 + Y + i], rod[E1 + Z + i]
+            radius = rod[RADIUS + i]
+            dx, dy, dz = eye[at + X + i] - rod[X + i], eye[at + Y + i] - rod[Y + i], eye[at + Z + i] - rod[Z + i]
             level = 2.0 * radius * (dx * x0 + dy * y0 + dz * z0)
             rise = 2.0 * radius * (dx * x1 + dy * y1 + dz * z1)
-            rest = dx * dx + dy * dy + dz * dz + radius * radius - rod[15, i]
+            rest = dx * dx + dy * dy + dz * dz + radius * radius - rod[ROD2 + i]
             square = level * level + rise * rise
-            root = rod[16, i] * math.sqrt(square - rest * rest)
-            c, s = (level * rest - rise * root) / square, (rise * rest + level * root) / square
-            turns[0, k, i] = c * rod[13, i] + s * rod[14, i]
-            turns[1, k, i] = s * rod[13, i] - c * rod[14, i]
-            turns[3, k, i] = -0.5 * root
-            turns[4, k, i] = 0.5 * rest - radius * radius
+            share = 1.0 / square
+            root = rod[BRANCH + i] * math.sqrt(square - rest * rest)
+            c, s = (level * rest - rise * root) * share, (rise * rest + level * root) * share
+            turns[to + COS + i] = c * rod[COS0 + i] + s * rod[SIN0 + i]
+            turns[to + SIN + i] = s * rod[COS0 + i] - c * rod[SIN0 + i]
+            turns[to + ARM + i] = -0.5 * root
+            turns[to + ALONG + i] = 0.5 * rest - radius * radius
+            vx, vy, vz = eye_rate[v + i], eye_rate[v + 2 * LANES + i], eye_rate[v + 4 * LANES + i]
             ex, ey = dx - radius * (c * x0 + s * x1), dy - radius * (c * y0 + s * y1)
             ez = dz - radius * (c * z0 + s * z1)
-            turns[2, k, i] = -2.0 * (ex * eye_rate[k, 0, i] + ey * eye_rate[k, 2, i] + ez * eye_rate[k, 4, i]) / root
-            loop[0, k, i] = 1.0 - rest * rest / square
-            for j in range(2):
-                vx, vy, vz = eye_rate[k, j, i], eye_rate[k, 2 + j, i], eye_rate[k, 4 + j, i]
-                level_rate = 2.0 * radius * (vx * x0 + vy * y0 + vz * z0)
-                rise_rate = 2.0 * radius * (vx * x1 + vy * y1 + vz * z1)
-                change = 2.0 * (dx * vx + dy * vy + dz * vz) * square - rest * (level * level_rate + rise * rise_rate)
-                loop[1 + j, k, i] = -2.0 * rest * change / (square * square)
+            turns[to + RATE + i] = -2.0 * (ex * vx + ey * vy + ez * vz) / root
+            loop[out + RESERVE + i] = 1.0 - rest * rest * share
+            scale = -2.0 * rest * share * share
+            level_rate = 2.0 * radius * (vx * x0 + vy * y0 + vz * z0)
+            rise_rate = 2.0 * radius * (vx * x1 + vy * y1 + vz * z1)
+            change = 2.0 * (dx * vx + dy * vy + dz * vz) * square - rest * (level * level_rate + rise * rise_rate)
+            loop[out + BY_TRAVEL + i] = scale * change
+            vx, vy, vz = eye_rate[v + LANES + i], eye_rate[v + 3 * LANES + i], eye_rate[v + 5 * LANES + i]
+            level_rate = 2.0 * radius * (vx * x0 + vy * y0 + vz * z0)
+            rise_rate = 2.0 * radius * (vx * x1 + vy * y1 + vz * z1)
+            change = 2.0 * (dx * vx + dy * vy + dz * vz) * square - rest * (level * level_rate + rise * rise_rate)
+            loop[out + BY_RACK + i] = scale * change
 
 
 @compiled
 def _forbid(parent: Indices, step: Array, turns: Array, loop: Array) -> None:
     """NaN for the turns at states that lie beyond an open loop, as in `geometry.rocker.opens_between`."""
     for k in range(1, len(parent)):
-        p = parent[k]
-        for i in range(loop.shape[2]):
-            low, high = loop[0, p, i], loop[0, k, i]
-            begin = loop[1, p, i] * step[k, 0] + loop[2, p, i] * step[k, 1]
-            end = loop[1, k, i] * step[k, 0] + loop[2, k, i] * step[k, 1]
+        before, after, travel, rack = parent[k] * LOOP, k * LOOP, step[k, 0], step[k, 1]
+        past, here = parent[k] * TURN, k * TURN
+        for i in range(LANES):
+            low, high = loop[before + RESERVE + i], loop[after + RESERVE + i]
+            begin = loop[before + BY_TRAVEL + i] * travel + loop[before + BY_RACK + i] * rack
+            end = loop[after + BY_TRAVEL + i] * travel + loop[after + BY_RACK + i] * rack
             a, b = 2.0 * (low - high) + begin + end, 3.0 * (high - low) - 2.0 * begin - end
             t = -begin / (b + math.sqrt(b * b - 3.0 * a * begin))
-            dips = begin < 0.0 < end and low + t * (begin + t * (b + t * a)) < 0.0
-            if dips or math.isnan(turns[0, p, i]):
-                for j in range(5):
-                    turns[j, k, i] = math.nan
+            dips = (begin < 0.0) & (end > 0.0) & (low + t * (begin + t * (b + t * a)) < 0.0)
+            void = math.nan if dips else 0.0 * turns[past + COS + i]
+            for j in range(0, TURN, LANES):
+                turns[here + j + i] += void
 
 
 @compiled
-def _strut(
+def _swing(states: int, turns: Array, lever: Array, mirror: float, ends: Array) -> None:
+    """A lever's end at every side state, as in `geometry.rocker.swing_point`; `mirror` -1 for the right side's."""
+    for k in range(states):
+        at, to = k * TURN, k * 2 * POINT
+        for i in range(LANES):
+            c, s = turns[at + COS + i], turns[at + SIN + i]
+            ux, uy, uz = lever[U + X + i], mirror * lever[U + Y + i], lever[U + Z + i]
+            wx, wy, wz = lever[W + X + i], mirror * lever[W + Y + i], lever[W + Z + i]
+            ends[to + X + i] = lever[X + i] + c * ux + s * wx
+            ends[to + Y + i] = mirror * lever[Y + i] + c * uy + s * wy
+            ends[to + Z + i] = lever[Z + i] + c * uz + s * wz
+            ends[to + POINT + X + i] = c * wx - s * ux
+            ends[to + POINT + Y + i] = c * wy - s * uy
+            ends[to + POINT + Z + i] = c * wz - s * uz
+
+
+@compiled
+def _signed_arms(near: Array, far: Array, static: Array) -> None:
+    """The strut's signed arms at static, times its length: l . g of the near end, and -l . g of the far one."""
+    for i in range(LANES):
+        lx, ly, lz = far[X + i] - near[X + i], far[Y + i] - near[Y + i], far[Z + i] - near[Z + i]
+        static[i] = lx * near[POINT + X + i] + ly * near[POINT + Y + i] + lz * near[POINT + Z + i]
+        static[FAR + i] = -lx * far[POINT + X + i] - ly * far[POINT + Y + i] - lz * far[POINT + Z + i]
+
+
+@compiled
+def _lengths(here: Indices, there: Indices, near: Array, far: Array, static: Array, out: Array) -> None:
+    for q in range(len(here)):
+        n, f, to = here[q] * 2 * POINT, there[q] * 2 * POINT, q * LANES
+        for i in range(LANES):
+            lx = far[f + X + i] - near[n + X + i]
+            ly = far[f + Y + i] - near[n + Y + i]
+            lz = far[f + Z + i] - near[n + Z + i]
+            pull = lx * near[n + POINT + X + i] + ly * near[n + POINT + Y + i] + lz * near[n + POINT + Z + i]
+            far_pull = -lx * far[f + POINT + X + i] - ly * far[f + POINT + Y + i] - lz * far[f + POINT + Z + i]
+            crossed = (pull * static[i] < 0.0) | (far_pull * static[FAR + i] < 0.0)
+            out[to + i] = math.nan if crossed else math.sqrt(lx * lx + ly * ly + lz * lz)
+
+
+@compiled
+def _ratios(
+    sign: float, here: Indices, there: Indices, turns: Array, near: Array, far: Array, static: Array, out: Array
+) -> None:
+    """d compression / d travel of both wheels, the right one's counted by `sign`."""
+    for q in range(len(here)):
+        n, f, to, t, u = here[q] * 2 * POINT, there[q] * 2 * POINT, q * LANES, here[q] * TURN, there[q] * TURN
+        for i in range(LANES):
+            lx = far[f + X + i] - near[n + X + i]
+            ly = far[f + Y + i] - near[n + Y + i]
+            lz = far[f + Z + i] - near[n + Z + i]
+            pull = lx * near[n + POINT + X + i] + ly * near[n + POINT + Y + i] + lz * near[n + POINT + Z + i]
+            far_pull = -lx * far[f + POINT + X + i] - ly * far[f + POINT + Y + i] - lz * far[f + POINT + Z + i]
+            crossed = (pull * static[i] < 0.0) | (far_pull * static[FAR + i] < 0.0)
+            work = pull * turns[t + RATE + i] + sign * far_pull * turns[u + RATE + i]
+            out[to + i] = math.nan if crossed else work / math.sqrt(lx * lx + ly * ly + lz * lz)
+
+
+@compiled
+def _angles(
     kind: int,
-    q: int,
-    here: int,
-    there: int,
-    mirror: float,
-    turns: Array,
+    crossing: int,
+    here: Indices,
+    there: Indices,
     near: Array,
     far: Array,
     rod: Array,
     static: Array,
+    angles: Array,
     out: Array,
 ) -> None:
-    """One number of a strut at one pair; `q` = -1 stands for static and keeps its signed arms in `static` alone."""
-    turning = far.shape[0] > 3
-    for i in range(near.shape[1]):
-        c, s = turns[0, here, i], turns[1, here, i]
-        fc, fs = turns[0, there, i], turns[1, there, i]
-        x, y, z, hx, hy, hz = far[0, i], far[1, i], far[2, i], 0.0, 0.0, 0.0
-        if turning:
-            x += fc * far[3, i] + fs * far[6, i]
-            y += fc * far[4, i] + fs * far[7, i]
-            z += fc * far[5, i] + fs * far[8, i]
-            hx, hy, hz = (
-                fc * far[6, i] - fs * far[3, i],
-                fc * far[7, i] - fs * far[4, i],
-                fc * far[8, i] - fs * far[5, i],
-            )
-        lx = x - near[0, i] - c * near[3, i] - s * near[6, i]
-        ly = mirror * y - near[1, i] - c * near[4, i] - s * near[7, i]
-        lz = z - near[2, i] - c * near[5, i] - s * near[8, i]
-        gx, gy, gz = c * near[6, i] - s * near[3, i], c * near[7, i] - s * near[4, i], c * near[8, i] - s * near[5, i]
-        length = math.sqrt(lx * lx + ly * ly + lz * lz)
-        pull, far_pull = (lx * gx + ly * gy + lz * gz) / length, -(lx * hx + mirror * ly * hy + lz * hz) / length
-        if q < 0:
-            static[0, i], static[1, i] = pull, far_pull
-            continue
-        value = length
-        if kind == 1:
-            value = pull * turns[2, here, i] + far_pull * turns[2, there, i]
-        elif kind == 2:
-            value = pull * turns[2, here, i] - far_pull * turns[2, there, i]
-        elif kind >= 3:
-            value = _angle(kind, lx, ly, lz, gx, gy, gz, rod[9, i], rod[10, i], rod[11, i])
-            if turning:
-                other = _angle(kind, lx, mirror * ly, lz, hx, hy, hz, rod[9, i], rod[10, i], rod[11, i])
-                value = min(value, other) if kind == 3 else max(value, other)
-        crossed = pull * static[0, i] < 0.0 or far_pull * static[1, i] < 0.0
-        out[i] = math.nan if crossed else value
+    """Transmission or tilt at the worse end [deg], NaN where an arm has changed sign."""
+    for q in range(len(here)):
+        n, f, to = here[q] * 2 * POINT, there[q] * 2 * POINT, q * LANES
+        _angle(kind, near, n, far, f, near, n, 1.0, rod, angles[:LANES])
+        _angle(kind, near, n, far, f, far, f, -1.0, rod, angles[LANES:])
+        for i in range(LANES):
+            lx = far[f + X + i] - near[n + X + i]
+            ly = far[f + Y + i] - near[n + Y + i]
+            lz = far[f + Z + i] - near[n + Z + i]
+            pull = lx * near[n + POINT + X + i] + ly * near[n + POINT + Y + i] + lz * near[n + POINT + Z + i]
+            far_pull = -lx * far[f + POINT + X + i] - ly * far[f + POINT + Y + i] - lz * far[f + POINT + Z + i]
+            crossed = (pull * static[i] < 0.0) | (far_pull * static[FAR + i] < 0.0)
+            one, other = angles[i], angles[LANES + i]
+            worse = min(one, other) if kind == 3 else max(one, other)
+            out[to + i] = math.nan if crossed else worse if crossing else one
 
 
 @compiled
 def _angle(
     kind: int,
-    lx: float,
-    ly: float,
-    lz: float,
-    gx: float,
-    gy: float,
-    gz: float,
-    ax: float,
-    ay: float,
-    az: float,
-) -> float:
-    """Transmission (kind 3) or tilt of a line l at an end with a x r = g, as in `geometry.angles` [deg]."""
-    if kind == 3:
+    near: Array,
+    n: int,
+    far: Array,
+    f: int,
+    end: Array,
+    e: int,
+    mirror: float,
+    rod: Array,
+    out: Array,
+) -> None:
+    """Transmission (kind 3) or tilt of a strut at an end with a x r = g, as in `geometry.angles` [deg].
+
+    At the far end, mirrored, the axis is the mirrored one: (a_x, -a_y, a_z), up to its sign, which no angle sees.
+    """
+    for i in range(LANES):
+        lx = far[f + X + i] - near[n + X + i]
+        ly = far[f + Y + i] - near[n + Y + i]
+        lz = far[f + Z + i] - near[n + Z + i]
+        gx, gy, gz = end[e + POINT + X + i], end[e + POINT + Y + i], end[e + POINT + Z + i]
+        ax, ay, az = rod[AXIS + X + i], mirror * rod[AXIS + Y + i], rod[AXIS + Z + i]
         level = gx * (ay * lz - az * ly) + gy * (az * lx - ax * lz) + gz * (ax * ly - ay * lx)
-        return DEGREES * math.atan2(abs(gx * lx + gy * ly + gz * lz), abs(level))
-    along = lx * ax + ly * ay + lz * az
-    px, py, pz = lx - along * ax, ly - along * ay, lz - along * az
-    return DEGREES * math.atan2(abs(along), math.sqrt(px * px + py * py + pz * pz))
+        along = lx * ax + ly * ay + lz * az
+        px, py, pz = lx - along * ax, ly - along * ay, lz - along * az
+        up = abs(gx * lx + gy * ly + gz * lz) if kind == 3 else abs(along)
+        out[i] = _arc(up, abs(level) if kind == 3 else math.sqrt(px * px + py * py + pz * pz))
 
 
 @compiled
-def _side(kind: int, k: int, turns: Array, out: Array) -> None:
-    for i in range(turns.shape[2]):
+def _sides(kind: int, sides: Indices, turns: Array, out: Array) -> None:
+    for q in range(len(sides)):
+        at, to = sides[q] * TURN, q * LANES
         if kind == 5:
-            out[i] = DEGREES * math.atan2(abs(turns[3, k, i]), abs(turns[4, k, i]))
+            for i in range(LANES):
+                out[to + i] = _arc(abs(turns[at + ARM + i]), abs(turns[at + ALONG + i]))
         else:
-            out[i] = DEGREES * math.atan2(turns[1, k, i], turns[0, k, i])
+            for i in range(LANES):
+                out[to + i] = DEGREES * math.atan2(turns[at + SIN + i], turns[at + COS + i])
+
+
+@compiled
+def _arc(up: float, across: float) -> float:
+    """The angle whose tangent is up / across, neither below 0 [deg]: a library's own cannot be had in vectors.
+
+    By the rational approximation of S. L. Moshier, Methods and Programs for Mathematical Functions, 1989 (Cephes,
+    atan.c), to 2e-16 rad of it.
+    """
+    steep = up > across
+    ratio = across / up if steep else up / across
+    turned = ratio > 0.66
+    x = (ratio - 1.0) / (ratio + 1.0) if turned else ratio
+    z = x * x
+    above = (
+        (((-8.750608600031904122785e-1 * z - 1.615753718733365076637e1) * z - 7.500855792314704667340e1) * z)
+        - 1.228866684490136173410e2
+    ) * z - 6.485021904942025371773e1
+    below = ((z + 2.485846490142306297962e1) * z + 1.650270098316988542046e2) * z + 4.328810604912902668951e2
+    below = (below * z + 4.853903996359136964868e2) * z + 1.945506571482613964425e2
+    angle = x + x * z * above / below + (0.25 * math.pi if turned else 0.0)
+    return DEGREES * (0.5 * math.pi - angle if steep else angle)
 
 
 @compiled
 def _top(sides: Indices, turns: Array, lever: Array, out: Array) -> None:
-    for i in range(turns.shape[2]):
+    for i in range(LANES):
         out[i] = -math.inf
     for k in sides:
-        for i in range(turns.shape[2]):
-            z = lever[2, i] + turns[0, k, i] * lever[5, i] + turns[1, k, i] * lever[8, i]
-            out[i] = z if z > out[i] or math.isnan(z) else out[i]
+        at = k * TURN
+        for i in range(LANES):
+            z = lever[Z + i] + turns[at + COS + i] * lever[U + Z + i] + turns[at + SIN + i] * lever[W + Z + i]
+            out[i] = z if (z > out[i]) | (z != z) else out[i]
 
 
 @compiled
-def _extreme(kind: int, first: int, count: int, other: int, table: Array, out: Array) -> None:
-    for i in range(table.shape[1]):
+def _extreme(kind: int, rows: Array, table: Array, other: int, out: Array) -> None:
+    sign, start = -1.0 if kind == 11 else 1.0, other * LANES
+    for i in range(LANES):
         out[i] = -math.inf
-    for q in range(first, first + count):
-        for i in range(table.shape[1]):
-            value = table[q, i]
-            if kind == 9:
-                value = abs(table[other, i] - value)
-            elif kind == 11:
-                value = -value
-            out[i] = value if value > out[i] or math.isnan(value) else out[i]
-    if kind == 11:
-        for i in range(table.shape[1]):
-            out[i] = -out[i]
+    for at in range(0, len(rows), LANES):
+        for i in range(LANES):
+            value = abs(table[start + i] - rows[at + i]) if kind == 9 else sign * rows[at + i]
+            out[i] = value if (value > out[i]) | (value != value) else out[i]
+    for i in range(LANES):
+        out[i] *= sign
