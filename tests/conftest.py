@@ -86,9 +86,12 @@ def _public_functions(modules: list[ModuleType]) -> list[Function]:
 
 
 def _takes_data(function: Function) -> bool:
-    """Whether a function is given anything but other functions: a decorator has no argument to change."""
-    kinds = [parameter.annotation for parameter in inspect.signature(function).parameters.values()]
-    return any(not str(kind).removeprefix("collections.abc.").startswith("Callable") for kind in kinds)
+    """Whether a function is given anything that it could change: no plain number, word or other function."""
+    kinds = [str(parameter.annotation) for parameter in inspect.signature(function).parameters.values()]
+    return any(not kind.removeprefix("collections.abc.").startswith(_UNCHANGEABLE) for kind in kinds)
+
+
+_UNCHANGEABLE = ("Callable", "<class 'float'>", "<class 'int'>", "<class 'str'>", "<class 'bool'>")
 
 
 def _leaves(value: object) -> Iterator[object]:

@@ -9,7 +9,7 @@ from geometry.arrays import Array
 from geometry.axle import AntiRollBar, Axle, TorsionBar
 from objectives.fittings.dampers import Damper, DamperCurve, DampingRatio
 from objectives.fittings.fitted import Fittings
-from objectives.fittings.loads import Loads
+from objectives.fittings.loads import LoadCase, Loads, RodTube
 from objectives.fittings.springs import (
     BarSpring,
     CarriesWeight,
@@ -20,7 +20,7 @@ from objectives.fittings.springs import (
     Spring,
     TorsionSpring,
 )
-from tests.axles import arm, front, front_corner, rear, vector
+from tests.axles import arm, front, front_corner, front_on_link, rear, vector
 
 WEIGHT = 2240.0
 """Sprung weight on each front wheel of the invented car [N]."""
@@ -95,6 +95,17 @@ def unbalanced() -> FittedAxle:
         "roll": CoilSpring("roll", number(150.0), number(200.0), pulls=True),
     }
     return FittedAxle(rear(), Fittings(springs, {}, Loads(2600.0)))
+
+
+def under_cases() -> FittedAxle:
+    """The plain axle with its rod on one lower link, under two load cases and with a tube for its rod."""
+    base = plain()
+    cases = {
+        "kerb": LoadCase(np.array([0.0, 0.0, 4200.0]), np.array([0.0, 0.0, 2600.0])),
+        "brake": LoadCase(np.array([-3000.0, 0.0, 2900.0]), np.array([-3000.0, 0.0, 2900.0]), brake_inboard=True),
+    }
+    tube = RodTube(20.0, 2.0, 205_000.0, 700.0)
+    return FittedAxle(front_on_link(), replace(base.fittings, loads=Loads(WEIGHT, cases, tube)))
 
 
 FITTED: Mapping[str, Callable[[], FittedAxle]] = {

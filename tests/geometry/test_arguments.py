@@ -6,6 +6,7 @@ from typing import cast
 import numpy as np
 import pytest
 
+import geometry.anywhere
 import geometry.arrays
 import geometry.contact
 import geometry.hardpoints
@@ -19,16 +20,17 @@ import objectives.evaluate
 import objectives.goals
 import objectives.parts
 import objectives.program
+import objectives.strain
 import objectives.survey
 from geometry.arrays import Array
 from geometry.axle import Axle
 from geometry.travel import AxleStates
-from objectives.catalogue.catalogue import FIGURES
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.survey import UprightMemory
 from tests.axles import KINDS, front, travel_of, vector, with_bars
 from tests.batches import scatter
 from tests.conftest import Guard
+from tests.sprung import bars, corners, knees, under_cases
 
 GOALS: tuple[Goal, ...] = (
     Band("heave.motion_ratio", 1.1, 0.01),
@@ -48,6 +50,7 @@ def work(axle: Axle) -> None:
             assert motion.strut(name).length.shape[-1] == len(points)
         for name in axle.elements:
             assert motion.squeeze(name).curve_left.shape[-1] == len(points)
+        assert geometry.anywhere.side_at(motion.side, points[:3]).status.shape[-1] == 3
         assert motion.wheel.toe.shape[-1] == motion.contact.point.shape[-2] == len(points)
     evaluation = objectives.evaluate.evaluate(axle, travel)
     assert set(evaluation.values) == set(objectives.catalogue.catalogue.figure_names(axle))
@@ -73,6 +76,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
     small_functions(front())
     compiled_kernel(front())
     every_figure(guarded_floors, front())
+    springs()
     goals()
     assert public_functions - guarded_floors.called == set()
     assert len(public_functions) > 50
@@ -104,10 +108,22 @@ def compiled_kernel(axle: Axle) -> None:
 
 def every_figure(guard: Guard, axle: Axle) -> None:
     """The catalogue keeps its measures by reference: each is put under guard by hand."""
-    surveyed = objectives.survey.survey(axle, travel_of(axle), UprightMemory())
-    for figure in FIGURES:
-        measure = guard(cast(Callable[..., object], figure.measure))
-        assert measure(surveyed, "heave") if figure.of_element else measure(surveyed)
+    for fitted in (knees(), corners(), bars(), under_cases()):
+        surveyed = objectives.survey.survey(fitted.axle, travel_of(axle), UprightMemory(), fittings=fitted.fittings)
+        for name in objectives.catalogue.catalogue.figure_names(fitted.axle, fitted.fittings):
+            figure = objectives.catalogue.catalogue.describe(name)
+            measure, subject = guard(cast(Callable[..., object], figure.measure)), figure.subject_of(name)
+            assert guard(figure.fitted)(fitted.fittings, subject or "")
+            assert measure(surveyed) if subject is None else measure(surveyed, subject)
+
+
+def springs() -> None:
+    fitted = knees()
+    static = geometry.motion.move(fitted.axle, geometry.travel.heave_states(np.zeros(1)))
+    assert objectives.strain.strain(fitted.axle, fitted.fittings, static, static).energy == 0.0
+    goals = [Best(name, "minimise") for name in ("heave.force_max", "heave.solid_reserve")]
+    surveyed = objectives.survey.survey(fitted.axle, travel_of(fitted.axle), UprightMemory(), fittings=fitted.fittings)
+    assert len(objectives.parts.goal_parts(goals, surveyed)) == 2
 
 
 def goals() -> None:
