@@ -1,118 +1,67 @@
-"""Invented axles with springs on them that the tests share: between them, every kind of spring and of element."""
+"""The tests' axles with invented springs and dampers, and an invented car on two of them."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from geometry.arrays import Array
-from geometry.axle import AntiRollBar, Axle, TorsionBar
-from objectives.fittings.dampers import Damper, DamperCurve, DampingRatio
+from geometry.axle import CornerStrut
+from objectives.fittings.dampers import DamperCurve, DampingRatio
 from objectives.fittings.fitted import Fittings
-from objectives.fittings.loads import LoadCase, Loads, RodTube
-from objectives.fittings.springs import (
-    BarSpring,
-    CarriesWeight,
-    CoilSpring,
-    CurveSpring,
-    OpposedSprings,
-    SeriesSprings,
-    Spring,
-    TorsionSpring,
-)
-from tests.axles import arm, front, front_corner, front_on_link, rear, vector
+from objectives.fittings.loads import Loads
+from objectives.fittings.springs import CarriesWeight, CoilSpring, CurveSpring, OpposedSprings, Spring
+from objectives.vehicle.aero import Aero
+from objectives.vehicle.car import Car, CarAxle, Targets
+from tests.axles import FRONT_TRAVEL, REAR_TRAVEL, front, front_corner, rear, vector
 
-WEIGHT = 2240.0
-"""Sprung weight on each front wheel of the invented car [N]."""
-RUBBER = np.array([[0.0, 0.0], [5.0, 400.0], [10.0, 1500.0]])
-CURVE = DamperCurve(np.array([[-0.25, -2600.0], [-0.05, -900.0], [0.0, 0.0], [0.05, 500.0], [0.25, 1300.0]]))
+DAMPER = DamperCurve(np.array([[-0.25, -2600.0], [-0.05, -900.0], [0.0, 0.0], [0.05, 500.0], [0.25, 1300.0]]))
 
 
-@dataclass(frozen=True)
-class FittedAxle:
-    """An axle and what is fitted to it."""
-
-    axle: Axle
-    fittings: Fittings
-
-
-def number(value: float) -> Array:
-    """A number as an array ()."""
-    return np.asarray(value, dtype=np.float64)
-
-
-def plain() -> FittedAxle:
-    """The invented car's front axle: 220 N/mm carry the weight, 180 N/mm both ways in roll, both straight."""
+def struts(heave: float, roll: float, preload: float = 2400.0, rubber: bool = True) -> Fittings:
+    """A coil that carries the weight, an opposed pair in roll and, where asked for, a rubber in heave."""
     springs: dict[str, Spring] = {
-        "heave": CoilSpring("heave", number(220.0), CarriesWeight()),
-        "roll": CoilSpring("roll", number(180.0), number(0.0), pulls=True),
+        "heave": CoilSpring(
+            "heave", np.array(heave), CarriesWeight(), free_length=np.array(190.0), solid_length=np.array(110.0)
+        ),
+        "roll": OpposedSprings("roll", np.array(roll), np.array(preload)),
     }
-    return FittedAxle(front(), Fittings(springs, {"heave": CURVE, "roll": CURVE}, Loads(WEIGHT)))
+    if rubber:
+        curve = np.array([[0.0, 0.0], [5.0, 400.0], [10.0, 1500.0]])
+        springs["heave_rubber"] = CurveSpring("heave", np.array(26.0), curve)
+    return Fittings(springs, {"heave": DAMPER, "roll": DampingRatio(np.array(0.65))}, Loads(2240.0))
 
 
-def knees() -> FittedAxle:
-    """The same axle with a coil that goes slack and solid, a rubber behind a gap, and an opposed pair."""
-    springs: dict[str, Spring] = {
-        "heave": CoilSpring("heave", number(220.0), CarriesWeight(), number(190.0), number(136.0)),
-        "rubber": CurveSpring("heave", number(12.0), RUBBER),
-        "roll": OpposedSprings("roll", number(90.0), number(900.0)),
-    }
-    dampers: dict[str, Damper] = {"heave": CURVE, "roll": DampingRatio(number(0.65))}
-    return FittedAxle(front(), Fittings(springs, dampers, Loads(WEIGHT)))
+def front_axle(heave: float = 220.0, roll: float = 90.0, rubber: bool = True) -> CarAxle:
+    """The tests' front axle on heave and roll struts."""
+    return CarAxle(front(), FRONT_TRAVEL, struts(heave, roll, rubber=rubber), unsprung=38.0, tyre_rate=270.0)
 
 
-def corners() -> FittedAxle:
-    """Corner struts with a tender in series carry the weight; a roll strut, loose by a little, sits between."""
-    springs: dict[str, Spring] = {
-        "corner": SeriesSprings("corner", (number(25.0), number(140.0)), number(40.0), CarriesWeight()),
-        "helper": CoilSpring("corner", number(30.0), number(150.0)),
-        "roll": OpposedSprings("roll", number(120.0), number(-300.0)),
-    }
-    return FittedAxle(front_corner(), Fittings(springs, {"corner": CURVE}, Loads(WEIGHT)))
+def rear_axle(heave: float = 240.0, roll: float = 80.0, rubber: bool = True) -> CarAxle:
+    """The tests' rear axle likewise."""
+    return CarAxle(rear(), REAR_TRAVEL, struts(heave, roll, rubber=rubber), unsprung=44.0, tyre_rate=300.0)
 
 
-def bars() -> FittedAxle:
-    """Torsion bars carry the weight, an anti-roll bar stands against roll; no strut has a spring."""
-    base = front()
-    pickups = {**base.rocker.pickups, "arb": arm(60, 180, 20)}
-    elements = {
-        **base.elements,
-        "torsion": TorsionBar(),
-        "anti_roll": AntiRollBar("arb", vector(130, 140, 305), vector(30, 140, 300)),
-    }
-    axle = replace(base, rocker=replace(base.rocker, pickups=pickups), elements=elements)
-    springs: dict[str, Spring] = {
-        "torsion": TorsionSpring("torsion", number(60.0), CarriesWeight()),
-        "anti_roll": BarSpring("anti_roll", number(25.0)),
-    }
-    return FittedAxle(axle, Fittings(springs, {"heave": CURVE}, Loads(WEIGHT)))
+def corner_axle() -> CarAxle:
+    """A front axle on a corner strut each side, in the heave strut's place with its inner end on the middle plane."""
+    elements = {"corner": CornerStrut("heave", vector(44.0, 0.0, 0.0)), "roll": front().elements["roll"]}
+    axle = replace(front_corner(), elements=elements)
+    springs: dict[str, Spring] = {"corner": CoilSpring("corner", np.array(400.0), CarriesWeight())}
+    fitted = Fittings(springs, {"corner": DAMPER}, Loads(2240.0))
+    return CarAxle(axle, FRONT_TRAVEL, fitted, unsprung=38.0, tyre_rate=270.0)
 
 
-def unbalanced() -> FittedAxle:
-    """The rear axle, its rod on a wishbone, with static forces written down that do not carry its weight."""
-    springs: dict[str, Spring] = {
-        "heave": CoilSpring("heave", number(240.0), number(4000.0), pulls=True),
-        "roll": CoilSpring("roll", number(150.0), number(200.0), pulls=True),
-    }
-    return FittedAxle(rear(), Fittings(springs, {}, Loads(2600.0)))
-
-
-def under_cases() -> FittedAxle:
-    """The plain axle with its rod on one lower link, under two load cases and with a tube for its rod."""
-    base = plain()
-    cases = {
-        "kerb": LoadCase(np.array([0.0, 0.0, 4200.0]), np.array([0.0, 0.0, 2600.0])),
-        "brake": LoadCase(np.array([-3000.0, 0.0, 2900.0]), np.array([-3000.0, 0.0, 2900.0]), brake_inboard=True),
-    }
-    tube = RodTube(20.0, 2.0, 205_000.0, 700.0)
-    return FittedAxle(front_on_link(), replace(base.fittings, loads=Loads(WEIGHT, cases, tube)))
-
-
-FITTED: Mapping[str, Callable[[], FittedAxle]] = {
-    "straight springs": plain,
-    "coil, rubber and opposed pair": knees,
-    "corner struts with a tender": corners,
-    "torsion bars and an anti-roll bar": bars,
-    "forces written down": unbalanced,
-}
-"""An axle of each kind; together they have every kind of spring."""
+def car(front_end: CarAxle | None = None, rear_end: CarAxle | None = None, targets: Targets | None = None) -> Car:
+    """An invented two-seat track car."""
+    return Car(
+        name="Two-seat track car",
+        mass=1240.0,
+        front_share=0.43,
+        wheelbase=2700.0,
+        cg_height=430.0,
+        roll_inertia=310.0,
+        pitch_inertia=1150.0,
+        front=front_end or front_axle(),
+        rear=rear_end or rear_axle(),
+        aero=Aero(lift_area=3.2, front_share=0.44),
+        speeds=(30.0, 50.0, 70.0),
+        targets=targets or Targets(),
+    )

@@ -103,7 +103,9 @@ class _Pull:
         return np.where(left > 0.0, self.downforce / np.where(left > 0.0, left, 1.0), np.inf)
 
     def at(self, h: Array) -> Array:
-        return np.asarray(self.weight + self.start * (1.0 + self.gain * h))
+        holding = np.isfinite(self.start)
+        pull = self.weight + np.where(holding, self.start, 0.0) * (1.0 + self.gain * h)
+        return np.where(holding, pull, np.inf)
 
 
 def _bracket(points: Array, lack: Array) -> tuple[Array, Array]:
@@ -125,7 +127,7 @@ def _refine(spring: _Springs, pull: _Pull, low: Array, high: Array) -> Array:
         if (np.abs(lack) < CLOSE).all():
             break
         low, high = np.where(lack <= 0.0, h, low), np.where(lack > 0.0, h, high)
-        slope = np.where(lost, 1.0, slope - pull.start * pull.gain)
+        slope = np.where(lost, 1.0, slope - np.where(lost, 0.0, pull.start) * pull.gain)
         step = h - np.divide(lack, slope, out=np.full_like(lack, np.inf), where=slope > 0.0)
         h = np.where((step > low) & (step < high), step, 0.5 * (low + high))
     return np.where(lost, np.nan, h)
