@@ -13,6 +13,7 @@ from geometry.arrays import Array, Codes, Flags, Indices, dot, pick_states
 from geometry.bar import BarMotion, close_bar
 from geometry.kernel import Closing
 from geometry.pose_path import PosePath, poses_of, upright_of
+from geometry.rocker import dips_below
 from geometry.rod import carry_rod_eye
 from geometry.side import untied_states
 from geometry.side_motion import SideMotion, keep_turns
@@ -26,15 +27,15 @@ def side_at(guide: SideMotion, z: Array) -> SideMotion:
     """The left side at wheel travels `z` (*B, K) [mm], whose batch axes broadcast with the axle's; rack 0.
 
     `guide` is a traced side of the same axles. Status and NaN as along its tree; `wheel_locked` too where `z` lies
-    outside the travel that the guide was traced over, or is NaN. Between a state that the guide reached and one
-    beyond a toggle, a state counts as beyond. Rates per mm of rack are not given: they are NaN.
+    outside the travel that the guide was traced over, or is NaN. Rates per mm of rack are not given: they are NaN.
     """
     between = _between(guide.path, z)
     upright = _upright(guide, between, z)
     tree = untied_states(z.shape[-1])
     eye, eye_rate = carry_rod_eye(guide.axle, upright, tree)
     closing = guide.kernel.close(eye, eye_rate, guide.points)
-    status = np.where(upright.locked, Status.WHEEL_LOCKED, between.status(guide.status, closing)).astype(np.int8)
+    own = between.status(guide.status, guide.closing, closing)
+    status = np.where(upright.locked, Status.WHEEL_LOCKED, own).astype(np.int8)
     kept = keep_turns(closing, status != Status.OK)
     side = replace(guide, upright=upright, tree=tree, eye=eye, closing=kept, status=status)
     for name in guide.axle.anti_roll_bars:
@@ -46,19 +47,21 @@ def side_at(guide: SideMotion, z: Array) -> SideMotion:
 class _Between:
     """The guide's states at rack 0 next to some wheel travels (*B, K): `inner` towards static, `outer` away from it.
 
-    `outside`: whether the travel lies outside those states.
+    `step`: way from the inner one [mm]. `outside`: whether the travel lies outside those states.
     """
 
     inner: Indices
     outer: Indices
+    step: Array
     outside: Flags
 
-    def status(self, guide: Codes, closing: Closing) -> Codes:
-        """Status of a loop between states of the guide that have these statuses (*B, N), `closing` (*B, K) there."""
-        inner, outer = pick_states(guide, self.inner), pick_states(guide, self.outer)
-        closes = np.isfinite(closing.turn.cos)
-        status = np.where(outer == Status.OVER_CENTRE, Status.OVER_CENTRE, Status.OK)
-        return np.where(inner != Status.OK, inner, np.where(closes, status, Status.UNREACHABLE)).astype(np.int8)
+    def status(self, known: Codes, guide: Closing, closing: Closing) -> Codes:
+        """Status of a loop, `closing` (*B, K), from its status and closing at the states of the guide (*B, N)."""
+        low, begin = pick_states(guide.reserve, self.inner), pick_states(guide.slope[..., 0], self.inner)
+        opened = dips_below(low, closing.reserve, self.step * begin, self.step * closing.slope[..., 0])
+        opened |= pick_states(known, self.inner) != Status.OK
+        status = np.where(opened, Status.OVER_CENTRE, Status.OK)
+        return np.where(np.isfinite(closing.turn.cos), status, Status.UNREACHABLE).astype(np.int8)
 
 
 def _between(path: PosePath, z: Array) -> _Between:
@@ -66,7 +69,8 @@ def _between(path: PosePath, z: Array) -> _Between:
     above = np.minimum(np.searchsorted(travel, z, side="left"), last)
     below = np.maximum(np.searchsorted(travel, z, side="right") - 1, 0)
     inner, outer = path.nodes[np.where(z > 0.0, below, above)], path.nodes[np.where(z > 0.0, above, below)]
-    return _Between(inner, outer, ~((z >= travel[0] - INSIDE) & (z <= travel[-1] + INSIDE)))
+    step = z - np.where(z > 0.0, travel[below], travel[above])
+    return _Between(inner, outer, step, ~((z >= travel[0] - INSIDE) & (z <= travel[-1] + INSIDE)))
 
 
 def _upright(guide: SideMotion, between: _Between, z: Array) -> UprightMotion:
@@ -121,6 +125,6 @@ def _walk(guide: SideMotion, between: _Between, z: Array) -> tuple[Array, Array,
 def _bar(guide: SideMotion, side: SideMotion, name: str, between: _Between) -> BarMotion:
     bar, traced = guide.axle.anti_roll_bars[name], guide.bar(name)
     linkage, closing = close_bar(bar, side.points, side.pickup(bar.pickup), side.closing.rate, side.kernel)
-    own = between.status(traced.status, closing)
+    own = between.status(traced.status, traced.closing, closing)
     status = np.where(side.status == Status.OK, own, side.status).astype(np.int8)
     return BarMotion(linkage, keep_turns(closing, status != Status.OK), status, traced.sense)

@@ -160,11 +160,16 @@ def opens_between(reserve: Array, slope: Array, tree: SideTree) -> Flags:
     step, parent = tree.step, tree.parent
     end = slope[..., 0] * step[:, 0] + slope[..., 1] * step[:, 1]
     begin = slope[..., parent, 0] * step[:, 0] + slope[..., parent, 1] * step[:, 1]
-    low, high = np.broadcast_arrays(reserve[..., parent], reserve)
+    return dips_below(reserve[..., parent], reserve, begin, end)
+
+
+def dips_below(low: Array, high: Array, begin: Array, end: Array) -> Flags:
+    """Whether the cubic on [0, 1] with end values `low`, `high` and end slopes `begin`, `end` dips below 0 (...)."""
+    low, high, begin, end = np.broadcast_arrays(low, high, begin, end)
     sinks = (begin < 0.0) & (end > 0.0)
-    opened = np.zeros(sinks.shape, dtype=np.bool_)
-    opened[sinks] = lowest_of_cubic(low[sinks], high[sinks], begin[sinks], end[sinks])[1] < 0.0
-    return opened
+    dips = np.zeros(sinks.shape, dtype=np.bool_)
+    dips[sinks] = lowest_of_cubic(low[sinks], high[sinks], begin[sinks], end[sinks])[1] < 0.0
+    return dips
 
 
 def reserve_rate(eye: Array, velocity: Array, points: Hardpoints) -> Array:

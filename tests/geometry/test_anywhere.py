@@ -17,7 +17,8 @@ from geometry.travel import AxleStates, heave_states, travel_points
 from geometry.upright import trace_upright
 from tests.axles import KINDS, arm, front, front_corner, rear, travel_of, vector, with_bars
 from tests.batches import pick, scatter
-from tests.geometry.test_squeeze import VALUES
+from tests.geometry.test_squeeze import VALUES, front_with_gap_in_bar
+from tests.geometry.test_statuses import gap_loop
 
 CLOSED = 1e-9
 """Lengths and positions agree to this [mm]."""
@@ -114,6 +115,28 @@ def test_a_rocker_that_cannot_follow_says_so_where_moving_does() -> None:
     np.testing.assert_array_equal(side.status != Status.OK, bad)
     assert Status.UNREACHABLE in side.status
     np.testing.assert_array_equal(np.isnan(side.closing.turn.cos), bad)
+
+
+@pytest.mark.parametrize("opening", [1.0, 0.1, -0.1])
+def test_beyond_a_gap_of_the_loop_it_is_over_centre_where_moving_is(opening: float) -> None:
+    axle = gap_loop(opening)
+    guide = traced(axle)
+    z = np.linspace(-40, 45, 341)
+    side, alone = side_at(guide, z), move(axle, AxleStates(z, z, np.zeros(341)))
+    np.testing.assert_array_equal(side.status, alone.status)
+    assert (Status.OVER_CENTRE in side.status) == (opening > 0.0)
+    np.testing.assert_array_equal(side_at(guide, np.array([20.0, 20.4, 22.5])).status[0], Status.OK)
+
+
+def test_beyond_a_gap_of_its_drop_link_a_bar_is_over_centre() -> None:
+    axle = front_with_gap_in_bar()
+    z = np.linspace(-40, 45, 171)
+    zero = np.zeros(171, dtype=np.intp) + 80
+    own = Motion(side_at(traced(axle), z), Pairs(np.arange(171), zero)).squeeze("anti_roll")
+    alone = move(axle, AxleStates(z, np.full(171, z[80]), np.zeros(171))).squeeze("anti_roll")
+    np.testing.assert_array_equal(own.status, alone.status)
+    assert set(own.status.tolist()) == {Status.OK, Status.UNREACHABLE, Status.OVER_CENTRE}
+    np.testing.assert_allclose(own.compression, alone.compression, rtol=0, atol=1e-11)
 
 
 def test_links_that_lock_say_so_where_moving_does() -> None:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from geometry.arrays import Array
 from geometry.axle import AntiRollBar, Arm, Axle, CrossStrut, Element, Mode
@@ -14,7 +15,7 @@ from geometry.side import pair_up
 from geometry.side_curve import curve_side
 from geometry.side_motion import trace_side
 from geometry.status import Status
-from geometry.travel import AxleStates
+from geometry.travel import AxleStates, heave_states
 from tests.axles import KINDS, arm, front, front_corner, rear, travel_of, vector, with_bars
 from tests.batches import pick, scatter
 
@@ -253,6 +254,31 @@ def test_a_drop_link_that_cannot_reach_voids_its_bar_alone() -> None:
     assert np.all(motion.squeeze("torsion").status == Status.OK)
     swapped = move(axle, AxleStates(np.zeros(43), travel, np.zeros(43))).squeeze("anti_roll")
     np.testing.assert_array_equal(swapped.status, bar.status)
+
+
+def front_with_gap_in_bar() -> Axle:
+    """The front axle with a bar whose drop link is too long while the pick-up passes its arm's pivot near 20 mm."""
+    base = with_bars(front())
+    path = move(base, heave_states(np.array([0.0, 20.0])))
+    static, passing = path.side.pickup("arb")[0][path.pairs.left]
+    pivot = passing - vector(40, 0, 0)
+
+    def end(turn: float) -> Array:
+        return np.asarray(pivot + 30.0 * vector(np.cos(turn), 0, np.sin(turn)))
+
+    turn = brentq(lambda turn: float(np.linalg.norm(static - end(turn))) - 70.05, np.pi, 1.5 * np.pi)
+    return replace(base, elements={**base.elements, "anti_roll": AntiRollBar("arb", pivot, end(turn))})
+
+
+def test_beyond_a_gap_of_its_drop_link_a_bar_is_over_centre() -> None:
+    axle = front_with_gap_in_bar()
+    travel = np.linspace(-40, 44, 85)
+    status = move(axle, AxleStates(travel, np.zeros(85), np.zeros(85))).squeeze("anti_roll").status
+    assert np.all(status[travel <= 10] == Status.OK)
+    gap = status == Status.UNREACHABLE
+    assert gap.sum() > 3
+    assert np.all(status[travel > travel[gap].max()] == Status.OVER_CENTRE)
+    assert travel[gap].max() < 35
 
 
 def test_a_strut_over_its_centre_says_so_and_keeps_its_numbers() -> None:
