@@ -94,8 +94,10 @@ def _largest(survey: Survey, name: str, unit: float) -> Reading:
     springs = _springs(survey, name)
     if springs is None:
         return without_meaning(survey.batch, FigureStatus.NOTHING_FITTED)
-    most = np.abs(forces_over(survey, name, StateSet.ALL)).max(axis=-1) / unit
-    return read(most, _status_over(survey, name, springs, StateSet.ALL))
+    c = compression(survey, name, StateSet.ALL)
+    # No spring's force falls as it is squeezed: the extremes of c have those of the force.
+    ends = springs.law.force(np.stack([c.min(axis=-1), c.max(axis=-1)], axis=-1))
+    return read(np.abs(ends).max(axis=-1) / unit, _status_over(survey, name, springs, StateSet.ALL))
 
 
 def _status_over(survey: Survey, name: str, springs: Installed, states: StateSet) -> Codes:

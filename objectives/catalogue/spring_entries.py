@@ -21,7 +21,7 @@ SPRING_FIGURES: tuple[Figure, ...] = (
         "N",
         100.0,
         0,
-        "Largest abs(force) of the springs on the element over all states.",
+        "Largest abs(force) of the springs on the element over all states; a coil that is solid counts with 100 kN/mm.",
         OWN,
         spring_figures.force_max,
         fitted=needs.spring,

@@ -18,7 +18,7 @@ from optimiser.report.tables.catalogue import EXAMPLES, example, null_rule
 from optimiser.study.read import read_text
 from tests.axles import FRONT_TRAVEL, arm, front, front_corner
 from tests.cli.test_analyse import CONFIGS
-from tests.sprung import knees, number
+from tests.on_springs import knees, number
 
 
 def test_the_catalogue_names_every_figure_with_its_unit(capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,6 +15,7 @@ import geometry.motion
 import geometry.side
 import geometry.toggle
 import geometry.travel
+import objectives.case_table
 import objectives.catalogue.catalogue
 import objectives.evaluate
 import objectives.goals
@@ -30,7 +31,7 @@ from objectives.survey import UprightMemory
 from tests.axles import KINDS, front, travel_of, vector, with_bars
 from tests.batches import scatter
 from tests.conftest import Guard
-from tests.sprung import bars, corners, knees, under_cases
+from tests.on_springs import bars, corners, knees, under_cases
 
 GOALS: tuple[Goal, ...] = (
     Band("heave.motion_ratio", 1.1, 0.01),
@@ -115,6 +116,7 @@ def every_figure(guard: Guard, axle: Axle) -> None:
             measure, subject = guard(cast(Callable[..., object], figure.measure)), figure.subject_of(name)
             assert guard(figure.fitted)(fitted.fittings, subject or "")
             assert measure(surveyed) if subject is None else measure(surveyed, subject)
+        assert len(objectives.case_table.case_table(surveyed)) == len(fitted.fittings.loads.cases)
 
 
 def springs() -> None:

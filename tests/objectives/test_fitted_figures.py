@@ -25,7 +25,7 @@ from objectives.survey import UprightMemory, survey
 from tests.axles import arm, front, travel_of
 from tests.batches import pick, scatter
 from tests.forms import FORMS
-from tests.sprung import FITTED, WEIGHT, FittedAxle, bars, corners, knees, number, plain, unbalanced
+from tests.on_springs import FITTED, WEIGHT, FittedAxle, bars, corners, knees, number, plain, unbalanced
 
 
 def values(fitted: FittedAxle) -> Mapping[str, float]:

@@ -20,7 +20,7 @@ from objectives.fittings.springs import (
     Spring,
     TorsionSpring,
 )
-from tests.sprung import CURVE, RUBBER, number
+from tests.on_springs import CURVE, RUBBER, number
 
 COIL = CoilSpring("e", number(220.0), number(4000.0), number(190.0), number(136.0))
 PULLING = CoilSpring("e", number(150.0), number(300.0), pulls=True)

@@ -18,7 +18,7 @@ from objectives.fittings.springs import CarriesWeight, CoilSpring, OpposedSpring
 from objectives.strain import Strain, strain
 from tests.axles import arm, front, travel_of
 from tests.batches import pick, scatter
-from tests.sprung import FITTED, WEIGHT, FittedAxle, bars, corners, knees, number, plain, unbalanced
+from tests.on_springs import FITTED, WEIGHT, FittedAxle, bars, corners, knees, number, plain, unbalanced
 
 STEP = 0.25
 """Step of the differences [mm]."""

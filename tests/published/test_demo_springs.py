@@ -16,7 +16,7 @@ from objectives.fittings.loads import Loads
 from objectives.fittings.springs import CarriesWeight, CoilSpring, Spring
 from optimiser.study.read import read_study
 from optimiser.study.study import Study
-from tests.sprung import number
+from tests.on_springs import number
 
 FRONT = Path(__file__).parents[2] / "configs" / "front.yaml"
 WEIGHT = 2240.0

@@ -18,7 +18,7 @@ from objectives.fittings.springs import BarSpring, CoilSpring, CurveSpring, Oppo
 from objectives.rate_figures import PER_DEGREE
 from objectives.strain import ElementStrain
 from objectives.vehicle.rates import frequency
-from tests.sprung import number
+from tests.on_springs import number
 
 POUND_FORCE, INCH = 4.4482216152605, 25.4
 """[N], [mm]."""
