@@ -1,19 +1,24 @@
 """Springs, dampers, loads and bars in a hand-off: carried, read again, verified, and an edit of them named."""
 
 import math
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 
 from geometry.arrays import Array
+from optimiser.report.handoff.document import handoff_document
 from optimiser.report.handoff.second_reading.plain import UnreadableError
 from optimiser.report.handoff.second_reading.recompute import recompute
 from optimiser.report.handoff.text import as_text
 from optimiser.report.handoff.verify import against, verify
 from optimiser.study.fitting_tree import fitting_tree
 from optimiser.study.read import read_text
-from tests.report.fitted import sprung, sprung_handed
-from tests.report.handed_over import Document, at, branch, edited, resealed, without
+from optimiser.study.study import Study
+from tests.report.fitted import sprung, sprung_handed, sprung_on_a_link, sprung_rear
+from tests.report.handed_over import ORIGIN, Document, at, branch, edited, read_back, resealed, without
 
 
 def test_it_carries_them_as_a_study_does() -> None:
@@ -36,6 +41,38 @@ def test_all_of_it_verifies() -> None:
     found = against(handed.document, handed.recomputed)
     assert found.differences == ()
     assert found.agrees
+
+
+@pytest.mark.parametrize("study", [sprung_rear, sprung_on_a_link], ids=lambda study: study.__name__)
+def test_a_rod_on_links_verifies(study: Callable[[], Study]) -> None:
+    document = read_back(handoff_document(study(), study().axle, ORIGIN))
+    found = verify(document, "handed")
+    assert found.differences == ()
+    figures = branch(document, "figures")
+    assert float(str(figures["rod.force_max"])) > 5000.0
+    assert ("link.lower_front.bending" in figures) is (study is sprung_on_a_link)
+
+
+@pytest.mark.parametrize(
+    ("path", "factor", "told"),
+    [
+        (("springs", "main", "rate"), 1.001, "axle.heave_rate"),
+        (("springs", "main", "solid_length"), 1.01, "heave.solid_reserve"),
+        (("springs", "pair", "preload"), 0.5, "roll.knee_travel"),
+        (("springs", "rubber", "gap"), 0.9, "axle.heave_rate_rise"),
+        (("springs", "tender", "static"), 1.001, "corner.force_static"),
+        (("springs", "shaft", "rate"), 1.001, "torsion.moment_max"),
+        (("springs", "blade", "rate"), 1.001, "axle.roll_stiffness"),
+        (("dampers", "heave", "points", 3, 1), 1.001, "heave.bump_force_slow"),
+        (("loads", "sprung_per_wheel"), 1.001, "heave.force_static"),
+        (("loads", "cases", "kerb", "left", 2), 1.001, "rod.force_max"),
+        (("loads", "rod_tube", "wall"), 1.001, "rod.buckling_factor"),
+    ],
+)
+def test_another_spring_or_load_has_other_figures(path: tuple[str | int, ...], factor: float, told: str) -> None:
+    document = resealed(edited(coarse_document(), path, lambda node: float(str(node)) * factor))
+    named = {difference.path for difference in verify(document, "edited").differences}
+    assert f"figures.{told}" in named
 
 
 @pytest.mark.parametrize(
@@ -100,6 +137,13 @@ def test_what_cannot_be_recomputed_is_told(path: tuple[str, ...], told: str) -> 
     document = edited(sprung_handed().document, path, lambda _: "nowhere")
     with pytest.raises(UnreadableError, match=told):
         recompute(document)
+
+
+@cache
+def coarse_document() -> Document:
+    """The sprung study at a coarse step, which makes it quick to recompute."""
+    study = replace(sprung(), travel=replace(sprung().travel, step=10.0))
+    return read_back(handoff_document(study, study.axle, ORIGIN))
 
 
 def _twists(tables: Document, sweep: str) -> Array:

@@ -5,11 +5,12 @@ positive in the sense in which bump turns it at static.
 """
 
 import math
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
 
-from optimiser.report.handoff.second_reading.plain import PlainAxle, PlainBar
+from optimiser.report.handoff.second_reading.plain import PlainAxle, PlainBar, Vector, skew
 from optimiser.report.handoff.second_reading.rocker import Rocker
 from optimiser.report.handoff.second_reading.side import Side
 from optimiser.report.handoff.second_reading.struts import State
@@ -24,6 +25,9 @@ class Twisted(Protocol):
 
     def twist(self, state: State) -> float:
         """Its twist at a state [deg], 0 at static; a torsion bar's is the left one's; NaN where it cannot be."""
+
+    def on_pickup(self, state: State, moment: float) -> Vector:
+        """The force with which a moment against bump at the left arm comes to the left rocker's pick-up [N, N.mm]."""
 
 
 def plain_bar(axle: PlainAxle, side: Side, bar: PlainBar) -> Twisted:
@@ -42,7 +46,11 @@ class _Arm:
         return math.nan if point is None else point.angle
 
     def in_bump_sense(self, z: float, rack: float) -> float:
-        return math.copysign(1.0, self.angle(NUDGE, 0.0) - self.angle(-NUDGE, 0.0)) * self.angle(z, rack)
+        return self._bump_sense * self.angle(z, rack)
+
+    @cached_property
+    def _bump_sense(self) -> float:
+        return math.copysign(1.0, self.angle(NUDGE, 0.0) - self.angle(-NUDGE, 0.0))
 
 
 class _TorsionBar(_Arm):
@@ -50,17 +58,36 @@ class _TorsionBar(_Arm):
         z_left, _, rack = state
         return math.degrees(self.in_bump_sense(z_left, rack))
 
+    def on_pickup(self, _state: State, _moment: float) -> Vector:
+        return np.zeros(3)
+
 
 class _AntiRollBar(_Arm):
     def __init__(self, axle: PlainAxle, side: Side, bar: PlainBar, pickup: str) -> None:
         super().__init__(side)
-        self._pickup = axle.pickups[pickup]
+        self._bar, self._pickup = bar, axle.pickups[pickup]
         self._arm = Rocker(bar.pivot, ALONG_Y, bar.end, self._pickup)
+        self._known: dict[float, float] = {}
 
     def angle(self, z: float, rack: float) -> float:
         rocker = super().angle(z, rack)
-        return math.nan if math.isnan(rocker) else self._arm.angle(self._side.rocker.turned(self._pickup, rocker))
+        if math.isnan(rocker):
+            return math.nan
+        if rocker not in self._known:
+            self._known[rocker] = self._arm.angle(self._side.rocker.turned(self._pickup, rocker))
+        return self._known[rocker]
 
     def twist(self, state: State) -> float:
         z_left, z_right, rack = state
         return math.degrees(self.in_bump_sense(z_left, rack) - self.in_bump_sense(z_right, -rack))
+
+    def on_pickup(self, state: State, moment: float) -> Vector:
+        """The drop link's push D w: about the arm's pivot along y it balances the moment, y . (end - pivot) x D w."""
+        z, _, rack = state
+        pickup = self._side.rocker.turned(self._pickup, super().angle(z, rack))
+        end = self._arm.turned(self._bar.end, self.angle(z, rack))
+        line = (pickup - end) / np.linalg.norm(pickup - end)
+        lever = float((skew(end - self._bar.pivot) @ line) @ ALONG_Y)
+        about_y = -self._bump_sense * moment
+        pushed: Vector = about_y / lever * line
+        return pushed

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from optimiser.report.handoff.second_reading.bars import plain_bar
+from optimiser.report.handoff.second_reading.bars import Twisted, plain_bar
 from optimiser.report.handoff.second_reading.plain import PlainAxle, PlainTravel, Vector
 from optimiser.report.handoff.second_reading.rocker import Rocker
 from optimiser.report.handoff.second_reading.side import OK, OVER_CENTRE, UNREACHABLE, WHEEL_LOCKED, Side, SidePoint
@@ -100,6 +100,10 @@ class Reading:
             element = self.axle.elements[name]
             self._ratios[key] = motion_ratio(self.axle, self.side, element, state, DIRECTIONS[sweep])
         return self._ratios[key]
+
+    def bar(self, name: str) -> Twisted:
+        """A bar."""
+        return self._bars[name]
 
     def twist(self, name: str, state: State) -> float:
         """A bar's twist [deg], or a left torsion bar's; NaN where it cannot be."""

@@ -7,6 +7,7 @@ from typing import TypeAlias
 import numpy as np
 
 from optimiser.report.handoff.second_reading.figures import all_figures
+from optimiser.report.handoff.second_reading.load_figures import load_figures
 from optimiser.report.handoff.second_reading.plain import (
     MIRROR,
     PlainAxle,
@@ -34,7 +35,8 @@ def recompute(tree: Tree) -> dict[str, Expected]:
     """
     axle = plain_axle(section(tree, "axle", ""))
     reading = Reading(axle, plain_travel(section(tree, "travel", "")))
-    figures = all_figures(reading) | sprung_figures(Sprung(reading, tree), tree)
+    sprung = Sprung(reading, tree)
+    figures = all_figures(reading) | sprung_figures(sprung, tree) | load_figures(sprung, tree)
     words: dict[str, Expected] = {name: status for name, (_, status) in figures.items() if status != OK}
     return {
         "figures": {name: _number(value) for name, (value, _) in figures.items()},

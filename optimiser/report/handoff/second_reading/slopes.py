@@ -12,6 +12,8 @@ FIRST_DIFFERENCE = 2.0
 """Half-width of the first central difference [mm]; each next one is half of it."""
 DIFFERENCES = 12
 """Most central differences of one derivative."""
+BENDS = 6
+"""Most second differences: at smaller widths they are rounding, which may agree by chance."""
 ENOUGH = 2e-12
 """Estimated error at which a first derivative is taken [mm/mm]."""
 ENOUGH_BEND = 2e-14
@@ -25,19 +27,19 @@ def slope(along: Along) -> float:
     """The first derivative at 0; NaN where the number itself is not there."""
     if math.isnan(along(0.0)):
         return math.nan
-    return _extrapolated(lambda width: (along(width) - along(-width)) / (2.0 * width), ENOUGH)
+    return _extrapolated(lambda width: (along(width) - along(-width)) / (2.0 * width), ENOUGH, DIFFERENCES)
 
 
 def bend(along: Along) -> float:
     """The second derivative at 0; NaN where the number itself is not there."""
     here = along(0.0)
-    return _extrapolated(lambda width: (along(width) - 2.0 * here + along(-width)) / width**2, ENOUGH_BEND)
+    return _extrapolated(lambda width: (along(width) - 2.0 * here + along(-width)) / width**2, ENOUGH_BEND, BENDS)
 
 
-def _extrapolated(difference: Callable[[float], float], enough: float) -> float:
+def _extrapolated(difference: Callable[[float], float], enough: float, most: int) -> float:
     rows: list[list[float]] = []
     best, error = math.nan, math.inf
-    for count in range(DIFFERENCES):
+    for count in range(most):
         value = difference(FIRST_DIFFERENCE / 2.0**count)
         if math.isnan(value):
             continue

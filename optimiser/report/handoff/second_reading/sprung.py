@@ -20,6 +20,10 @@ Part: TypeAlias = Literal["spring", "geometric"]
 
 STATIC: State = (0.0, 0.0, 0.0)
 HEAVE: State = (1.0, 1.0, 0.0)
+ROLL: State = (1.0, -1.0, 0.0)
+LEFT: State = (1.0, 0.0, 0.0)
+RIGHT: State = (0.0, 1.0, 0.0)
+"""Directions of travel."""
 NOTHING = 1e-9
 """A compression per wheel travel below this is none: no weight can hang on it."""
 
@@ -92,6 +96,12 @@ class Sprung:
         """Force of an element's springs together, the left one's of two [N, N.mm]."""
         c = self.squeezed(element, state)
         return sum(force(spring, self.carried, c) for spring in self.on(element))
+
+    def moment(self, bar: str, state: State, side: int) -> float:
+        """The moment of a bar's spring on one side's rocker or arm, against bump [N.mm]; `side` 0 left, 1 right."""
+        if self.reading.axle.bars[bar].pickup is None:
+            return self.force(bar, state if side == 0 else (state[1], state[0], -state[2]))
+        return self.force(bar, state) if side == 0 else -self.force(bar, state)
 
     def pull(self, element: str, state: State, direction: State) -> float:
         """d(compression)/d(travel along a direction), of both where there are two."""

@@ -11,13 +11,9 @@ from optimiser.report.handoff.second_reading.laws import MILLI, force, slack_at,
 from optimiser.report.handoff.second_reading.plain import Tree
 from optimiser.report.handoff.second_reading.reading import Reckoned, worst
 from optimiser.report.handoff.second_reading.side import OK
-from optimiser.report.handoff.second_reading.sprung import HEAVE, NOTHING, STATIC, Sprung
+from optimiser.report.handoff.second_reading.sprung import HEAVE, LEFT, NOTHING, RIGHT, ROLL, STATIC, Sprung
 from optimiser.report.handoff.second_reading.states import sweep
 from optimiser.report.handoff.second_reading.struts import State
-
-ROLL: State = (1.0, -1.0, 0.0)
-LEFT: State = (1.0, 0.0, 0.0)
-RIGHT: State = (0.0, 1.0, 0.0)
 
 SLOW, FAST = 0.05, 0.25
 """Wheel speeds at which a damper's force is told [m/s]."""

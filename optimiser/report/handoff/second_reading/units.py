@@ -7,12 +7,15 @@ UNITS = (
     | dict.fromkeys(("steer_even", "steer_odd", "length_static", "length_min", "length_max"), "mm")
     | dict.fromkeys(("compression_stroke", "extension_stroke", "toggle_margin", "arm_sum", "top_height"), "mm")
     | dict.fromkeys(("slack_travel", "knee_travel", "solid_reserve"), "mm")
-    | dict.fromkeys(("force_static", "force_max", "static_miss", "static_lean"), "N")
+    | dict.fromkeys(
+        ("force_static", "force_max", "tension_max", "force", "pivot_force_max", "static_miss", "static_lean"), "N"
+    )
     | dict.fromkeys(("bump_force_slow", "rebound_force_slow", "bump_force_fast", "rebound_force_fast"), "N")
     | dict.fromkeys(("moment_static", "moment_max"), "N.m")
     | dict.fromkeys(("heave_rate", "heave_rate_spring", "heave_rate_geometric", "one_wheel_rate"), "N/mm")
     | dict.fromkeys(("roll_rate", "roll_rate_spring", "roll_rate_geometric", "roll_rate_at_bump"), "N/mm")
     | {"cross_rate": "N/mm", "roll_stiffness": "N.m/deg", "heave_rate_rise": "%", "wheel_damping": "N.s/m"}
+    | {"travel_reserve": "mm", "buckling_factor": "-", "bending": "N.m"}
     | {"twist_ratio": "deg/mm", "twist_max": "deg"}
     | dict.fromkeys(("transmission_min", "tilt_max", "sweep", "angle_static"), "deg")
 )
