@@ -71,6 +71,8 @@ X, Y, Z = 0, LANES, 2 * LANES
 """Places of a vector's coordinates in a record."""
 POINT = 3 * LANES
 """Length of a point's record, and of each half of an end's: position, then velocity per radian."""
+END = 2 * POINT
+"""Length of the record of a strut's end."""
 COS, SIN, RATE, ARM, ALONG, TURN = 0, LANES, 2 * LANES, 3 * LANES, 4 * LANES, 5 * LANES
 """Places in a turn's record, and its length."""
 RESERVE, BY_TRAVEL, BY_RACK, LOOP = 0, LANES, 2 * LANES, 3 * LANES
@@ -144,7 +146,7 @@ def _tabulate(
 ) -> None:
     states = len(parent)
     turns, loop = np.empty(states * TURN), np.empty(states * LOOP)
-    near, far = np.empty(states * 2 * POINT), np.empty(states * 2 * POINT)
+    near, far = np.empty(states * END), np.empty(states * END)
     static, angles = np.empty(2 * LANES), np.empty(2 * LANES)
     for b in range(len(table)):
         own = b if len(eye) > 1 else 0
@@ -182,12 +184,13 @@ def _tabulate(
 def _turn(states: int, eye: Array, eye_rate: Array, rod: Array, turns: Array, loop: Array) -> None:
     """Close the loop at every side state: `turns`, and in `loop` its reserve and the reserve's two slopes."""
     for k in range(states):
-        at, to, v, out = k * POINT, k * TURN, k * 2 * POINT, k * LOOP
+        point, v = eye[k * POINT : (k + 1) * POINT], eye_rate[k * 2 * POINT : (k + 1) * 2 * POINT]
+        turn, out = turns[k * TURN : (k + 1) * TURN], loop[k * LOOP : (k + 1) * LOOP]
         for i in range(LANES):
             x0, y0, z0 = rod[E0 + X + i], rod[E0 + Y + i], rod[E0 + Z + i]
             x1, y1, z1 = rod[E1 + X + i], rod[E1 + Y + i], rod[E1 + Z + i]
             radius = rod[RADIUS + i]
-            dx, dy, dz = eye[at + X + i] - rod[X + i], eye[at + Y + i] - rod[Y + i], eye[at + Z + i] - rod[Z + i]
+            dx, dy, dz = point[X + i] - rod[X + i], point[Y + i] - rod[Y + i], point[Z + i] - rod[Z + i]
             level = 2.0 * radius * (dx * x0 + dy * y0 + dz * z0)
             rise = 2.0 * radius * (dx * x1 + dy * y1 + dz * z1)
             rest = dx * dx + dy * dy + dz * dz + radius * radius - rod[ROD2 + i]
@@ -195,60 +198,73 @@ def _turn(states: int, eye: Array, eye_rate: Array, rod: Array, turns: Array, lo
             share = 1.0 / square
             root = rod[BRANCH + i] * math.sqrt(square - rest * rest)
             c, s = (level * rest - rise * root) * share, (rise * rest + level * root) * share
-            turns[to + COS + i] = c * rod[COS0 + i] + s * rod[SIN0 + i]
-            turns[to + SIN + i] = s * rod[COS0 + i] - c * rod[SIN0 + i]
-            turns[to + ARM + i] = -0.5 * root
-            turns[to + ALONG + i] = 0.5 * rest - radius * radius
-            vx, vy, vz = eye_rate[v + i], eye_rate[v + 2 * LANES + i], eye_rate[v + 4 * LANES + i]
+            turn[COS + i] = c * rod[COS0 + i] + s * rod[SIN0 + i]
+            turn[SIN + i] = s * rod[COS0 + i] - c * rod[SIN0 + i]
+            turn[ARM + i] = -0.5 * root
+            turn[ALONG + i] = 0.5 * rest - radius * radius
+            vx, vy, vz = v[i], v[2 * LANES + i], v[4 * LANES + i]
             ex, ey = dx - radius * (c * x0 + s * x1), dy - radius * (c * y0 + s * y1)
             ez = dz - radius * (c * z0 + s * z1)
-            turns[to + RATE + i] = -2.0 * (ex * vx + ey * vy + ez * vz) / root
-            loop[out + RESERVE + i] = 1.0 - rest * rest * share
+            turn[RATE + i] = -2.0 * (ex * vx + ey * vy + ez * vz) / root
+            out[RESERVE + i] = 1.0 - rest * rest * share
             scale = -2.0 * rest * share * share
             level_rate = 2.0 * radius * (vx * x0 + vy * y0 + vz * z0)
             rise_rate = 2.0 * radius * (vx * x1 + vy * y1 + vz * z1)
             change = 2.0 * (dx * vx + dy * vy + dz * vz) * square - rest * (level * level_rate + rise * rise_rate)
-            loop[out + BY_TRAVEL + i] = scale * change
-            vx, vy, vz = eye_rate[v + LANES + i], eye_rate[v + 3 * LANES + i], eye_rate[v + 5 * LANES + i]
+            out[BY_TRAVEL + i] = scale * change
+            vx, vy, vz = v[LANES + i], v[3 * LANES + i], v[5 * LANES + i]
             level_rate = 2.0 * radius * (vx * x0 + vy * y0 + vz * z0)
             rise_rate = 2.0 * radius * (vx * x1 + vy * y1 + vz * z1)
             change = 2.0 * (dx * vx + dy * vy + dz * vz) * square - rest * (level * level_rate + rise * rise_rate)
-            loop[out + BY_RACK + i] = scale * change
+            out[BY_RACK + i] = scale * change
 
 
 @compiled
 def _forbid(parent: Indices, step: Array, turns: Array, loop: Array) -> None:
     """NaN for the turns at states that lie beyond an open loop, as in `geometry.rocker.opens_between`."""
+    void, slope = np.empty(LANES), np.empty(2 * LANES)
     for k in range(1, len(parent)):
-        before, after, travel, rack = parent[k] * LOOP, k * LOOP, step[k, 0], step[k, 1]
-        past, here = parent[k] * TURN, k * TURN
+        before, after = loop[parent[k] * LOOP : (parent[k] + 1) * LOOP], loop[k * LOOP : (k + 1) * LOOP]
+        past, here = turns[parent[k] * TURN : (parent[k] + 1) * TURN], turns[k * TURN : (k + 1) * TURN]
+        travel, rack, sinking = step[k, 0], step[k, 1], 0
         for i in range(LANES):
-            low, high = loop[before + RESERVE + i], loop[after + RESERVE + i]
-            begin = loop[before + BY_TRAVEL + i] * travel + loop[before + BY_RACK + i] * rack
-            end = loop[after + BY_TRAVEL + i] * travel + loop[after + BY_RACK + i] * rack
+            slope[i] = before[BY_TRAVEL + i] * travel + before[BY_RACK + i] * rack
+            slope[LANES + i] = after[BY_TRAVEL + i] * travel + after[BY_RACK + i] * rack
+            sinking += (slope[i] < 0.0) & (slope[LANES + i] > 0.0)
+            void[i] = 0.0 * past[COS + i]
+        for i in range(LANES if sinking else 0):
+            low, high, begin, end = before[RESERVE + i], after[RESERVE + i], slope[i], slope[LANES + i]
             a, b = 2.0 * (low - high) + begin + end, 3.0 * (high - low) - 2.0 * begin - end
             t = -begin / (b + math.sqrt(b * b - 3.0 * a * begin))
             dips = (begin < 0.0) & (end > 0.0) & (low + t * (begin + t * (b + t * a)) < 0.0)
-            void = math.nan if dips else 0.0 * turns[past + COS + i]
-            for j in range(0, TURN, LANES):
-                turns[here + j + i] += void
+            void[i] = math.nan if dips else void[i]
+        for j in range(0, TURN, LANES):
+            row = here[j : j + LANES]
+            for i in range(LANES):
+                row[i] += void[i]
 
 
 @compiled
 def _swing(states: int, turns: Array, lever: Array, mirror: float, ends: Array) -> None:
     """A lever's end at every side state, as in `geometry.rocker.swing_point`; `mirror` -1 for the right side's."""
     for k in range(states):
-        at, to = k * TURN, k * 2 * POINT
+        turn, end = turns[k * TURN : (k + 1) * TURN], ends[k * END : (k + 1) * END]
         for i in range(LANES):
-            c, s = turns[at + COS + i], turns[at + SIN + i]
+            c, s = turn[COS + i], turn[SIN + i]
             ux, uy, uz = lever[U + X + i], mirror * lever[U + Y + i], lever[U + Z + i]
             wx, wy, wz = lever[W + X + i], mirror * lever[W + Y + i], lever[W + Z + i]
-            ends[to + X + i] = lever[X + i] + c * ux + s * wx
-            ends[to + Y + i] = mirror * lever[Y + i] + c * uy + s * wy
-            ends[to + Z + i] = lever[Z + i] + c * uz + s * wz
-            ends[to + POINT + X + i] = c * wx - s * ux
-            ends[to + POINT + Y + i] = c * wy - s * uy
-            ends[to + POINT + Z + i] = c * wz - s * uz
+            end[X + i] = lever[X + i] + c * ux + s * wx
+            end[Y + i] = mirror * lever[Y + i] + c * uy + s * wy
+            end[Z + i] = lever[Z + i] + c * uz + s * wz
+            end[POINT + X + i] = c * wx - s * ux
+            end[POINT + Y + i] = c * wy - s * uy
+            end[POINT + Z + i] = c * wz - s * uz
+
+
+@compiled
+def _record(ends: Array, k: int) -> Array:
+    """The record of an end at a side state: as an array of its own its places are known not to wrap around."""
+    return ends[k * END : (k + 1) * END]
 
 
 @compiled
@@ -263,15 +279,15 @@ def _signed_arms(near: Array, far: Array, static: Array) -> None:
 @compiled
 def _lengths(here: Indices, there: Indices, near: Array, far: Array, static: Array, out: Array) -> None:
     for q in range(len(here)):
-        n, f, to = here[q] * 2 * POINT, there[q] * 2 * POINT, q * LANES
+        one, other, row = _record(near, here[q]), _record(far, there[q]), out[q * LANES : (q + 1) * LANES]
         for i in range(LANES):
-            lx = far[f + X + i] - near[n + X + i]
-            ly = far[f + Y + i] - near[n + Y + i]
-            lz = far[f + Z + i] - near[n + Z + i]
-            pull = lx * near[n + POINT + X + i] + ly * near[n + POINT + Y + i] + lz * near[n + POINT + Z + i]
-            far_pull = -lx * far[f + POINT + X + i] - ly * far[f + POINT + Y + i] - lz * far[f + POINT + Z + i]
+            lx = other[X + i] - one[X + i]
+            ly = other[Y + i] - one[Y + i]
+            lz = other[Z + i] - one[Z + i]
+            pull = lx * one[POINT + X + i] + ly * one[POINT + Y + i] + lz * one[POINT + Z + i]
+            far_pull = -lx * other[POINT + X + i] - ly * other[POINT + Y + i] - lz * other[POINT + Z + i]
             crossed = (pull * static[i] < 0.0) | (far_pull * static[FAR + i] < 0.0)
-            out[to + i] = math.nan if crossed else math.sqrt(lx * lx + ly * ly + lz * lz)
+            row[i] = math.nan if crossed else math.sqrt(lx * lx + ly * ly + lz * lz)
 
 
 @compiled
@@ -280,16 +296,18 @@ def _ratios(
 ) -> None:
     """d compression / d travel of both wheels, the right one's counted by `sign`."""
     for q in range(len(here)):
-        n, f, to, t, u = here[q] * 2 * POINT, there[q] * 2 * POINT, q * LANES, here[q] * TURN, there[q] * TURN
+        one, other, row = _record(near, here[q]), _record(far, there[q]), out[q * LANES : (q + 1) * LANES]
+        rate = turns[here[q] * TURN + RATE : here[q] * TURN + RATE + LANES]
+        far_rate = turns[there[q] * TURN + RATE : there[q] * TURN + RATE + LANES]
         for i in range(LANES):
-            lx = far[f + X + i] - near[n + X + i]
-            ly = far[f + Y + i] - near[n + Y + i]
-            lz = far[f + Z + i] - near[n + Z + i]
-            pull = lx * near[n + POINT + X + i] + ly * near[n + POINT + Y + i] + lz * near[n + POINT + Z + i]
-            far_pull = -lx * far[f + POINT + X + i] - ly * far[f + POINT + Y + i] - lz * far[f + POINT + Z + i]
+            lx = other[X + i] - one[X + i]
+            ly = other[Y + i] - one[Y + i]
+            lz = other[Z + i] - one[Z + i]
+            pull = lx * one[POINT + X + i] + ly * one[POINT + Y + i] + lz * one[POINT + Z + i]
+            far_pull = -lx * other[POINT + X + i] - ly * other[POINT + Y + i] - lz * other[POINT + Z + i]
             crossed = (pull * static[i] < 0.0) | (far_pull * static[FAR + i] < 0.0)
-            work = pull * turns[t + RATE + i] + sign * far_pull * turns[u + RATE + i]
-            out[to + i] = math.nan if crossed else work / math.sqrt(lx * lx + ly * ly + lz * lz)
+            work = pull * rate[i] + sign * far_pull * far_rate[i]
+            row[i] = math.nan if crossed else work / math.sqrt(lx * lx + ly * ly + lz * lz)
 
 
 @compiled
@@ -306,31 +324,28 @@ def _angles(
     out: Array,
 ) -> None:
     """Transmission or tilt at the worse end [deg], NaN where an arm has changed sign."""
+    own, its = angles[:LANES], angles[LANES:]
     for q in range(len(here)):
-        n, f, to = here[q] * 2 * POINT, there[q] * 2 * POINT, q * LANES
-        _angle(kind, near, n, far, f, near, n, 1.0, rod, angles[:LANES])
-        _angle(kind, near, n, far, f, far, f, -1.0, rod, angles[LANES:])
+        one, other, row = _record(near, here[q]), _record(far, there[q]), out[q * LANES : (q + 1) * LANES]
+        _angle(kind, one, other, one, 1.0, rod, own)
+        _angle(kind, one, other, other, -1.0, rod, its)
         for i in range(LANES):
-            lx = far[f + X + i] - near[n + X + i]
-            ly = far[f + Y + i] - near[n + Y + i]
-            lz = far[f + Z + i] - near[n + Z + i]
-            pull = lx * near[n + POINT + X + i] + ly * near[n + POINT + Y + i] + lz * near[n + POINT + Z + i]
-            far_pull = -lx * far[f + POINT + X + i] - ly * far[f + POINT + Y + i] - lz * far[f + POINT + Z + i]
+            lx = other[X + i] - one[X + i]
+            ly = other[Y + i] - one[Y + i]
+            lz = other[Z + i] - one[Z + i]
+            pull = lx * one[POINT + X + i] + ly * one[POINT + Y + i] + lz * one[POINT + Z + i]
+            far_pull = -lx * other[POINT + X + i] - ly * other[POINT + Y + i] - lz * other[POINT + Z + i]
             crossed = (pull * static[i] < 0.0) | (far_pull * static[FAR + i] < 0.0)
-            one, other = angles[i], angles[LANES + i]
-            worse = min(one, other) if kind == 3 else max(one, other)
-            out[to + i] = math.nan if crossed else worse if crossing else one
+            worse = min(own[i], its[i]) if kind == 3 else max(own[i], its[i])
+            row[i] = math.nan if crossed else worse if crossing else own[i]
 
 
 @compiled
 def _angle(
     kind: int,
-    near: Array,
-    n: int,
-    far: Array,
-    f: int,
+    one: Array,
+    other: Array,
     end: Array,
-    e: int,
     mirror: float,
     rod: Array,
     out: Array,
@@ -340,10 +355,10 @@ def _angle(
     At the far end, mirrored, the axis is the mirrored one: (a_x, -a_y, a_z), up to its sign, which no angle sees.
     """
     for i in range(LANES):
-        lx = far[f + X + i] - near[n + X + i]
-        ly = far[f + Y + i] - near[n + Y + i]
-        lz = far[f + Z + i] - near[n + Z + i]
-        gx, gy, gz = end[e + POINT + X + i], end[e + POINT + Y + i], end[e + POINT + Z + i]
+        lx = other[X + i] - one[X + i]
+        ly = other[Y + i] - one[Y + i]
+        lz = other[Z + i] - one[Z + i]
+        gx, gy, gz = end[POINT + X + i], end[POINT + Y + i], end[POINT + Z + i]
         ax, ay, az = rod[AXIS + X + i], mirror * rod[AXIS + Y + i], rod[AXIS + Z + i]
         level = gx * (ay * lz - az * ly) + gy * (az * lx - ax * lz) + gz * (ax * ly - ay * lx)
         along = lx * ax + ly * ay + lz * az
@@ -355,13 +370,13 @@ def _angle(
 @compiled
 def _sides(kind: int, sides: Indices, turns: Array, out: Array) -> None:
     for q in range(len(sides)):
-        at, to = sides[q] * TURN, q * LANES
+        turn, row = turns[sides[q] * TURN : (sides[q] + 1) * TURN], out[q * LANES : (q + 1) * LANES]
         if kind == 5:
             for i in range(LANES):
-                out[to + i] = _arc(abs(turns[at + ARM + i]), abs(turns[at + ALONG + i]))
+                row[i] = _arc(abs(turn[ARM + i]), abs(turn[ALONG + i]))
         else:
             for i in range(LANES):
-                out[to + i] = DEGREES * math.atan2(turns[at + SIN + i], turns[at + COS + i])
+                row[i] = DEGREES * math.atan2(turn[SIN + i], turn[COS + i])
 
 
 @compiled
@@ -371,10 +386,11 @@ def _arc(up: float, across: float) -> float:
     By the rational approximation of S. L. Moshier, Methods and Programs for Mathematical Functions, 1989 (Cephes,
     atan.c), to 2e-16 rad of it.
     """
-    steep = up > across
-    ratio = across / up if steep else up / across
+    steep = across < up
+    small, large = (across, up) if steep else (up, across)
+    ratio = small / large
     turned = ratio > 0.66
-    x = (ratio - 1.0) / (ratio + 1.0) if turned else ratio
+    x = (ratio - 1.0 if turned else ratio) / (ratio + 1.0 if turned else 1.0)
     z = x * x
     above = (
         (((-8.750608600031904122785e-1 * z - 1.615753718733365076637e1) * z - 7.500855792314704667340e1) * z)
@@ -391,20 +407,21 @@ def _top(sides: Indices, turns: Array, lever: Array, out: Array) -> None:
     for i in range(LANES):
         out[i] = -math.inf
     for k in sides:
-        at = k * TURN
+        turn = turns[k * TURN : (k + 1) * TURN]
         for i in range(LANES):
-            z = lever[Z + i] + turns[at + COS + i] * lever[U + Z + i] + turns[at + SIN + i] * lever[W + Z + i]
-            out[i] = z if (z > out[i]) | (z != z) else out[i]
+            z = lever[Z + i] + turn[COS + i] * lever[U + Z + i] + turn[SIN + i] * lever[W + Z + i]
+            out[i] = z if (z > out[i]) | math.isnan(z) else out[i]
 
 
 @compiled
 def _extreme(kind: int, rows: Array, table: Array, other: int, out: Array) -> None:
-    sign, start = -1.0 if kind == 11 else 1.0, other * LANES
+    sign, base = -1.0 if kind == 11 else 1.0, table[other * LANES : (other + 1) * LANES]
     for i in range(LANES):
         out[i] = -math.inf
     for at in range(0, len(rows), LANES):
+        row = rows[at : at + LANES]
         for i in range(LANES):
-            value = abs(table[start + i] - rows[at + i]) if kind == 9 else sign * rows[at + i]
-            out[i] = value if (value > out[i]) | (value != value) else out[i]
+            value = abs(base[i] - row[i]) if kind == 9 else sign * row[i]
+            out[i] = value if (value > out[i]) | math.isnan(value) else out[i]
     for i in range(LANES):
         out[i] *= sign
