@@ -11,8 +11,8 @@ import numpy as np
 
 from optimiser.report.handoff.second_reading.plain import MIRROR, Tree, UnreadableError, Vector, section, skew, vector
 from optimiser.report.handoff.second_reading.side import OK, SidePoint
-from optimiser.report.handoff.second_reading.slopes import slope
-from optimiser.report.handoff.second_reading.sprung import LEFT, RIGHT, Sprung
+from optimiser.report.handoff.second_reading.slopes import rough_slope, slope
+from optimiser.report.handoff.second_reading.sprung import LEFT, RIGHT, Derivative, Sprung
 from optimiser.report.handoff.second_reading.statics import Carried, hold
 from optimiser.report.handoff.second_reading.statics import Side as StaticSide
 from optimiser.report.handoff.second_reading.struts import State, strut_points
@@ -21,6 +21,8 @@ NEWTONS = 80
 """Steps at most until the axle rests."""
 RESTS = 1e-9
 """The axle rests when no wheel's force misses by more than this share of the case's largest force."""
+ROUGHLY = 1e-5
+"""The same share for a start by rough derivatives."""
 LONGEST = 15.0
 """Longest step of either wheel [mm]."""
 NUDGE = 1e-3
@@ -93,23 +95,29 @@ class _Settling:
         return Rest(state, OK if inside else "past_travel", sides, pivots)
 
     def _balance(self) -> Vector | None:
-        z: Vector = np.zeros(2)
-        miss = self._miss(z)
+        """Where nothing is missed: found by rough derivatives, then by exact ones, and to come back when pushed."""
+        near = self._descend(np.zeros(2), rough_slope, ROUGHLY * self._largest)
+        z = self._descend(near, slope, 1e-3 * RESTS * self._largest)
+        missed = np.max(np.abs(self._miss(z, slope)))
+        return z if missed <= RESTS * self._largest and self._lasts(z) else None
+
+    def _descend(self, z: Vector, derivative: Derivative, near: float) -> Vector:
+        miss = self._miss(z, derivative)
         for _ in range(NEWTONS):
-            if np.max(np.abs(miss)) <= 1e-3 * RESTS * self._largest:
+            if np.max(np.abs(miss)) <= near:
                 break
             step = self._step(z, miss)
             share = 1.0
             while share > 1e-6:
                 there = np.array(z + share * step, dtype=np.float64)
-                missed = self._miss(there)
+                missed = self._miss(there, derivative)
                 if np.max(np.abs(missed)) < np.max(np.abs(miss)):
                     break
                 share /= 2.0
             else:
                 break
             z, miss = there, missed
-        return z if np.max(np.abs(miss)) <= RESTS * self._largest and self._lasts(z) else None
+        return z
 
     def _step(self, z: Vector, miss: Vector) -> Vector:
         """The step that undoes a miss, shortened; none where a neighbour is out of reach."""
@@ -127,32 +135,32 @@ class _Settling:
 
     def _resistance(self, z: Vector) -> Vector:
         """How the miss (2,) grows with the travel of the left and of the right wheel (2, 2) [N/mm]."""
-        either = [(self._miss(z + NUDGE * axis) - self._miss(z - NUDGE * axis)) / (2.0 * NUDGE) for axis in np.eye(2)]
-        return np.column_stack(either)
+        sides = [(self._miss(z + step, rough_slope), self._miss(z - step, rough_slope)) for step in NUDGE * np.eye(2)]
+        return np.column_stack([(ahead - behind) / (2.0 * NUDGE) for ahead, behind in sides])
 
-    def _miss(self, z: Vector) -> Vector:
+    def _miss(self, z: Vector, derivative: Derivative) -> Vector:
         state: State = (float(z[0]), float(z[1]), 0.0)
         low, high = self._reading.travel.wheel
         if self._reading.status(state) != OK or not low - PAST_END <= min(z) <= max(z) <= high + PAST_END:
             return np.full(2, np.inf)
-        resists = (self._sprung.push(state, direction) for direction in (LEFT, RIGHT))
-        works = (self._work(travel, side) for side, travel in enumerate(state[:2]))
+        resists = (self._sprung.push(state, direction, derivative) for direction in (LEFT, RIGHT))
+        works = (self._work(travel, side, derivative) for side, travel in enumerate(state[:2]))
         return np.array([r - w for r, w in zip(resists, works, strict=True)])
 
-    def _work(self, z: float, side: int) -> float:
+    def _work(self, z: float, side: int, derivative: Derivative) -> float:
         """Work of the ground's force per mm of a wheel's travel [N], a shaft taking what is about the spin axis."""
         here = self._at(z)
-        contact = self._contact(here)
-        local = here.pose.frame.T @ (contact - here.pose.centre)
+        local = here.pose.frame.T @ (self._contact(here) - here.pose.centre)
         force = self._case.forces[side]
 
         def along(travel: float) -> float:
             there = self._reading.side.at(z + travel, 0.0)
             return math.nan if there is None else float(force @ there.pose.place(local))
 
-        return slope(along) - float(self._shaft(here, side) @ self._turning(z))
+        shaft = self._shaft(here, side)
+        return derivative(along) - (float(shaft @ self._turning(z, derivative)) if np.any(shaft) else 0.0)
 
-    def _turning(self, z: float) -> Vector:
+    def _turning(self, z: float, derivative: Derivative) -> Vector:
         """Angular velocity of the upright per mm of travel [rad/mm]."""
         frame = self._at(z).pose.frame
 
@@ -161,7 +169,7 @@ class _Settling:
                 there = self._reading.side.at(z + travel, 0.0)
                 return math.nan if there is None else float((there.pose.frame @ frame.T)[row, column])
 
-            return slope(along)
+            return derivative(along)
 
         return np.array([entry(2, 1), entry(0, 2), entry(1, 0)])
 

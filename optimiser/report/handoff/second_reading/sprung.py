@@ -5,6 +5,7 @@ compressions. Where there is an element on each side, both are in the sum.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, TypeAlias
@@ -13,10 +14,11 @@ from optimiser.report.handoff.second_reading.laws import PlainSpring, force, pla
 from optimiser.report.handoff.second_reading.plain import Tree, UnreadableError, number, section
 from optimiser.report.handoff.second_reading.reading import Reading
 from optimiser.report.handoff.second_reading.side import OK
-from optimiser.report.handoff.second_reading.slopes import bend, slope
+from optimiser.report.handoff.second_reading.slopes import Along, bend, slope
 from optimiser.report.handoff.second_reading.struts import State
 
 Part: TypeAlias = Literal["spring", "geometric"]
+Derivative: TypeAlias = Callable[[Along], float]
 
 STATIC: State = (0.0, 0.0, 0.0)
 HEAVE: State = (1.0, 1.0, 0.0)
@@ -111,17 +113,19 @@ class Sprung:
         """d(compression)/d(travel along a direction) of an element, the left one of two [mm/mm, rad/mm]."""
         return self._pull_of(self._places(element)[0], state, direction)
 
-    def push(self, state: State, direction: State) -> float:
+    def push(self, state: State, direction: State, derivative: Derivative = slope) -> float:
         """dU/d(travel along a direction) at a state [N]."""
-        places = self._all_places()
-        return sum(self._force_at(place, state) * self._pull_of(place, state, direction) for place in places)
+        return sum(
+            self._force_at(place, state) * self._pull_of(place, state, direction, derivative)
+            for place in self._all_places()
+        )
 
     def stiffness(self, state: State, direction: State, part: Part) -> float:
         """A part of d2U/d(travel along a direction)2 at a state [N/mm]."""
         return sum(self._stiffness_of(place, state, direction, part) for place in self._all_places())
 
-    def _pull_of(self, place: _Place, state: State, direction: State) -> float:
-        return slope(lambda travel: self._along(place, state, direction, travel))
+    def _pull_of(self, place: _Place, state: State, direction: State, derivative: Derivative = slope) -> float:
+        return derivative(lambda travel: self._along(place, state, direction, travel))
 
     def _stiffness_of(self, place: _Place, state: State, direction: State, part: Part) -> float:
         def along(travel: float) -> float:
