@@ -76,7 +76,7 @@ def _between(path: PosePath, z: Array) -> _Between:
 def _upright(guide: SideMotion, between: _Between, z: Array) -> UprightMotion:
     """The uprights at wheel travels `z`: on the guide's path where that closes the links, else walked there."""
     pose, slope, bend = guide.path.at(np.where(between.outside, np.nan, z))
-    lost = ~_close(guide, pose, slope, bend)
+    lost = ~(between.outside | _close(guide, pose, slope, bend))
     if lost.any():
         walked, here = _walk(guide, between, np.where(lost, z, np.nan)), lost[..., None, None]
         pose, slope, bend = (np.where(here, *parts) for parts in zip(walked, (pose, slope, bend), strict=True))
@@ -116,8 +116,7 @@ def _walk(guide: SideMotion, between: _Between, z: Array) -> tuple[Array, Array,
         rate=pick_states(upright.rate, node, 2),
         locked=pick_states(upright.locked, node),
     )
-    target = np.broadcast_to(np.where(between.outside, np.nan, z), node.shape)
-    walked = walk_upright(guide.axle.wheel, guide.axle.links, start, travel[node], target)
+    walked = walk_upright(guide.axle.wheel, guide.axle.links, start, travel[node], np.broadcast_to(z, node.shape))
     every = np.arange(z.shape[-1])
     return poses_of(curve_upright(guide.axle.links, walked, untied_states(len(every)), every))
 
