@@ -308,3 +308,29 @@ def test_a_weight_that_hangs_on_nothing_is_told() -> None:
     for name in ("heave.force_static", "axle.heave_rate", "axle.static_miss", "heave.slack_travel"):
         assert np.isnan(values(idle)[name])
         assert word(idle, name) == "no_motion"
+
+
+def test_springs_may_differ_from_candidate_to_candidate() -> None:
+    fitted = knees()
+    rng = np.random.default_rng(6)
+    rates, preloads = rng.uniform(150, 250, 5), rng.uniform(300, 1200, 5)
+    lengths = rng.uniform(130, 140, 5)
+
+    def springs(rate: Array, preload: Array, length: Array) -> Fittings:
+        heave = CoilSpring("heave", rate, CarriesWeight(), number(190.0), length)
+        both = {**fitted.fittings.springs, "heave": heave, "roll": OpposedSprings("roll", number(90.0), preload)}
+        return replace(fitted.fittings, springs=both)
+
+    axle, travel = scatter(fitted.axle, (5,), links=False, size=1.0), travel_of(fitted.axle)
+    together = evaluate(axle, travel, None, springs(rates, preloads, lengths))
+    for index in range(5):
+        alone = springs(*(np.asarray(each[index]) for each in (rates, preloads, lengths)))
+        one = evaluate(pick(axle, (index,), (5,)), travel, None, alone)
+        for name, value in together.values.items():
+            np.testing.assert_allclose(value[index], one.values[name], rtol=1e-8, atol=1e-7, err_msg=name)
+
+
+def test_no_candidates_have_no_figures() -> None:
+    fitted = knees()
+    found = evaluate(scatter(fitted.axle, (0,), links=False), travel_of(fitted.axle), None, fitted.fittings)
+    assert all(value.shape == (0,) for value in found.values.values())
