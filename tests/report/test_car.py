@@ -1,0 +1,192 @@
+"""The record of a whole car, its tables and its JSON document."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from geometry.axle import Mode
+from objectives.vehicle.aero import Aero
+from objectives.vehicle.car import Car, Targets
+from optimiser.report.car.analyse import NoCarError, analyse_car
+from optimiser.report.car.document import to_json
+from optimiser.report.car.record import CarAnalysis
+from optimiser.report.car.tables import car_tables
+from optimiser.report.tables.cells import View
+from tests.sprung import car, corner_axle, front_axle, rear_axle
+
+TARGETS = Targets(3.2, None, 1.2, 0.53, 0.7, 0.65, (180.0, 220.0))
+HEADINGS = (
+    "AXLES AT STATIC",
+    "VIBRATION",
+    "CORNER",
+    "ROLL CENTRE THROUGH HEAVE",
+    "BRAKING AND DRIVING",
+    "RIDE HEIGHT AGAINST SPEED",
+    "ONE WHEEL ON A KERB",
+    "FROM TARGETS BACK",
+    "DAMPERS",
+    "BESIDE IT: CORNER SPRINGS AND A BAR",
+)
+
+
+@pytest.fixture(scope="module")
+def analysis() -> CarAnalysis:
+    return analyse_car(car(targets=TARGETS))
+
+
+def shown(one: CarAnalysis, every_step: bool = False) -> str:
+    return "\n".join(car_tables(one, View(every_step=every_step, width=100)))
+
+
+def test_record_holds_the_axles(analysis: CarAnalysis) -> None:
+    front, rear = analysis.axles
+    assert (front.end, rear.end) == ("front", "rear")
+    assert front.rate[Mode.HEAVE] == pytest.approx(139.2, abs=0.1)
+    assert front.ride[Mode.ROLL] == pytest.approx(1 / (1 / front.rate[Mode.ROLL] + 1 / 270))
+    assert front.roll_stiffness == pytest.approx(front.rate[Mode.ROLL] * 1e3 * 1.66**2 / 2 * np.pi / 180)
+    middle = int(np.flatnonzero(front.centre_travel == 0.0)[0])
+    assert front.centre_height[middle] == pytest.approx(front.roll_centre)
+    assert analysis.weight == pytest.approx(1240 * 9.80665)
+    assert analysis.warp == pytest.approx(
+        front.ride_roll_stiffness * rear.ride_roll_stiffness / (front.ride_roll_stiffness + rear.ride_roll_stiffness)
+    )
+
+
+def test_struts_at_speed_count_down_to_slack_and_solid(analysis: CarAnalysis) -> None:
+    front = analysis.at_speed[0]
+    heave = next(one for one in front.struts if one.name == "heave")
+    static = analysis.axles[0].forces["heave"]
+    # Slack where its static force is spent; solid where 190 - static / rate has become 110.
+    np.testing.assert_allclose(heave.to_slack - heave.compression, static / 220.0, rtol=1e-9)
+    np.testing.assert_allclose(heave.to_solid + heave.compression, 80.0 - static / 220.0, rtol=1e-9)
+    np.testing.assert_allclose(heave.force, static + 220.0 * heave.compression, rtol=1e-9)
+    np.testing.assert_allclose(front.travel_left, 38.0 - front.balance.travel)
+    roll = next(one for one in front.struts if one.name == "roll")
+    assert np.isinf(roll.to_slack).all()
+    assert np.isinf(roll.to_solid).all()
+    assert (np.diff(front.frequency) > 0).all()
+
+
+def test_kerbs_stand_under_one_wheel_each(analysis: CarAnalysis) -> None:
+    front, rear = analysis.kerbs
+    assert (front.wheel, rear.wheel) == ("front left", "rear left")
+    assert front.fast.argmax() == 0
+    assert rear.fast.argmax() == 2
+    assert front.slow.sum() == pytest.approx(0, abs=1e-6)
+    assert front.pitch < 0 < front.roll
+    assert rear.pitch > 0
+    assert 0 < front.travel < front.height
+
+
+def test_downforce_that_grows_leaves_less_spare() -> None:
+    growing = replace(car(), aero=Aero(3.2, 0.44, growth=(0.01, 0.0)))
+    plain, grown = (analyse_car(one).at_speed for one in (car(), growing))
+    assert (grown[0].balance.sink > plain[0].balance.sink).all()
+    push = 0.5 * 1.225 * np.array([30.0, 50.0, 70.0]) ** 2 * 3.2 * 0.44
+    np.testing.assert_allclose(grown[0].gain, 0.01 * push)
+    assert (grown[0].spare < plain[0].spare).all()
+    np.testing.assert_allclose(grown[1].spare, plain[1].spare)
+
+
+def test_a_car_that_sinks_without_end_is_shown_by_dashes() -> None:
+    one = analyse_car(replace(car(), aero=Aero(3.2, 0.44, growth=(0.2, 0.0))))
+    assert np.isnan(one.at_speed[0].balance.travel[-1])
+    line = next(line for line in shown(one).splitlines() if line.startswith(" 70.0"))
+    assert line.split()[1:4] == ["-", "-", "-"]
+    json.dumps(to_json(one), allow_nan=False)
+
+
+def test_tables_stay_within_100_columns(analysis: CarAnalysis) -> None:
+    for every_step in (False, True):
+        assert [line for line in shown(analysis, every_step).splitlines() if len(line) > 100] == []
+
+
+def test_tables_have_every_part_in_order(analysis: CarAnalysis) -> None:
+    text = shown(analysis)
+    places = [text.index(f"\n{title}") for title in HEADINGS]
+    assert places == sorted(places)
+
+
+def test_tables_say_what_an_engineer_must_not_miss(analysis: CarAnalysis) -> None:
+    text = " ".join(shown(analysis).split())
+    assert "it is a result and no free choice" in text
+    assert "ISO 8855" in text
+    assert "r < 0" in text
+    assert "the tyre rules" in text
+    assert "never softer in roll than in heave" in text
+    assert "sums to 5228.9 N.m, W a h is 5228.9 N.m" in text
+
+
+def test_a_tyre_that_is_too_soft_is_said() -> None:
+    text = " ".join(shown(analyse_car(car(targets=Targets(front_heave_frequency=6.0)))).split())
+    assert "front heave: the tyre is too soft" in text
+    steep = " ".join(shown(analyse_car(car(targets=Targets(roll_gradient=0.2)))).split())
+    assert "front roll: the tyre is too soft" in steep
+
+
+def test_a_car_without_air_or_targets_leaves_those_parts_out() -> None:
+    text = shown(analyse_car(replace(car(), aero=None, speeds=())))
+    assert "RIDE HEIGHT" not in text
+    assert "FROM TARGETS BACK" not in text
+    assert "DAMPERS" in text
+
+
+def test_a_bar_that_does_it_is_told_with_its_rate() -> None:
+    stiff = analyse_car(car(front_axle(180.0, 160.0), rear_axle(200.0, 170.0)))
+    assert "N.m/deg of roll does it" in shown(stiff)
+
+
+def test_weights_that_differ_and_springs_that_miss_are_noted(analysis: CarAnalysis) -> None:
+    assert analysis.notes == ("the rear axle's file names 2240 N of sprung weight per wheel, the car has 3034.2 N",)
+    heavier = analyse_car(replace(car(), mass=1500.0))
+    assert any("front axle's file names 2240 N" in note for note in heavier.notes)
+    assert "note: the rear axle's file" in shown(analysis)
+
+
+def test_springs_that_miss_the_weight_are_noted() -> None:
+    bare = front_axle()
+    off = replace(bare.fittings.springs["heave"], static=np.array(3000.0))
+    front = replace(bare, fittings=replace(bare.fittings, springs={**bare.fittings.springs, "heave": off}))
+    notes = analyse_car(car(front_end=front)).notes
+    assert any("front springs press each wheel with 592 N less" in note for note in notes)
+
+
+def test_what_holds_nothing_up_is_refused_with_its_place() -> None:
+    bare = front_axle()
+    fitted = replace(bare.fittings, springs={"rubber": bare.fittings.springs["heave_rubber"]}, dampers={})
+    with pytest.raises(NoCarError, match="front axle has no rate in heave"):
+        analyse_car(car(front_end=replace(bare, fittings=fitted)))
+
+
+def test_corner_struts_make_a_car_too() -> None:
+    text = shown(analyse_car(car(front_end=corner_axle(), targets=TARGETS)))
+    assert "corner" in text
+
+
+CARS = (
+    car(targets=TARGETS),
+    replace(car(), aero=None, speeds=()),
+    car(targets=Targets(6.0, 6.0, 0.2)),
+    car(front_end=corner_axle()),
+)
+
+
+@pytest.mark.parametrize("one", CARS, ids=["demo", "no air", "too much asked", "corner struts"])
+def test_json_has_no_nan_and_full_precision(one: Car) -> None:
+    found = analyse_car(one)
+    document = json.loads(json.dumps(to_json(found), allow_nan=False))
+    assert document["units"]["rate"] == "N/mm"
+    assert document["axles"]["front"]["rate"]["heave"] == found.axles[0].rate[Mode.HEAVE]
+    assert [mode["frequency"] for mode in document["modes"]] == [mode.frequency for mode in found.modes]
+    assert document["cornering"]["soft"] == found.cornering.soft
+    assert set(document["at_speed"]) == ({"front", "rear"} if one.aero else set())
+    assert document["corner_springs"]["axles"]["front"]["bar_does"] == found.corners.axles[0].bar_does
+
+
+def test_json_says_null_where_nothing_is_finite() -> None:
+    document = json.loads(json.dumps(to_json(analyse_car(car(targets=Targets(6.0)))), allow_nan=False))
+    assert document["asked_rates"][0]["wheel_rate"] is None
+    roll = next(one for one in document["at_speed"]["front"]["struts"].values() if one["name"] == "roll")
+    assert roll["to_slack"] == [None, None, None]
