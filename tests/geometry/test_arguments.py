@@ -23,15 +23,30 @@ import objectives.parts
 import objectives.program
 import objectives.strain
 import objectives.survey
+import objectives.vehicle.aero
+import objectives.vehicle.asked
+import objectives.vehicle.asked_dampers
+import objectives.vehicle.car_state
+import objectives.vehicle.corner_springs
+import objectives.vehicle.mode_names
+import objectives.vehicle.modes
+import objectives.vehicle.platform
+import objectives.vehicle.rates
+import objectives.vehicle.ride_height
+import objectives.vehicle.stance
+import objectives.vehicle.transfer
 from geometry.arrays import Array
 from geometry.axle import Axle
 from geometry.travel import AxleStates
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.survey import UprightMemory
+from objectives.vehicle.aero import Aero
+from objectives.vehicle.car import Targets
 from tests.axles import KINDS, front, travel_of, vector, with_bars
 from tests.batches import scatter
 from tests.conftest import Guard
 from tests.on_springs import bars, corners, knees, under_cases
+from tests.sprung import car
 
 GOALS: tuple[Goal, ...] = (
     Band("heave.motion_ratio", 1.1, 0.01),
@@ -78,6 +93,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
     compiled_kernel(front())
     every_figure(guarded_floors, front())
     springs()
+    whole_car()
     goals()
     assert public_functions - guarded_floors.called == set()
     assert len(public_functions) > 50
@@ -126,6 +142,29 @@ def springs() -> None:
     goals = [Best(name, "minimise") for name in ("heave.force_max", "heave.solid_reserve")]
     surveyed = objectives.survey.survey(fitted.axle, travel_of(fitted.axle), UprightMemory(), fittings=fitted.fittings)
     assert len(objectives.parts.goal_parts(goals, surveyed)) == 2
+
+
+def whole_car() -> None:
+    vehicle = objectives.vehicle
+    given = car(targets=Targets(front_heave_frequency=3.2, roll_gradient=1.2, front_roll_share=0.53))
+    state = vehicle.car_state.car_at_static(given)
+    assert len(vehicle.mode_names.name_modes(vehicle.modes.modes(state.system))) == 7
+    assert vehicle.stance.ground_stiffness(state.system).shape == (4, 4)
+    assert vehicle.stance.strike(state.system, np.ones((1, 4))).force.shape == (1, 4)
+    assert vehicle.platform.cornering(state)
+    assert vehicle.platform.braking(state)
+    assert vehicle.asked.asked_rates(state)
+    assert vehicle.asked_dampers.asked_dampers(state)
+    assert vehicle.corner_springs.on_corner_springs(state)
+    rates = np.array([40.0, 50.0])
+    assert len(vehicle.rates.in_series(rates, rates)) == 2
+    assert len(vehicle.rates.roll_stiffness(vehicle.rates.wheel_rate_for(rates, rates), rates)) == 2
+    assert len(vehicle.rates.warp_stiffness(rates, rates)) == 2
+    aero = Aero(lift_area=3.2, front_share=0.44)
+    push = vehicle.aero.downforce(aero, rates)[0]
+    assert len(vehicle.aero.effective_rate(rates, push)) == len(vehicle.aero.sink(40.0, push)) == 2
+    assert len(vehicle.ride_height.ride_height(given.front, given.front.fittings, push).travel) == 2
+    assert vehicle.transfer.stiffness_for(state.rolling, 0.4, 0.02, (0.5, 0.5)) > 0.0
 
 
 def goals() -> None:
