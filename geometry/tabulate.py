@@ -110,10 +110,10 @@ def tabulate(
     table = np.empty((blocks, rows * LANES))
     fixed = np.zeros((len(chassis), blocks, 9, LANES))
     fixed[:, :, :3] = chassis
-    ends = np.concatenate([levers, fixed]).reshape(-1, blocks, 9 * LANES)
+    ends = np.concatenate([levers, fixed])
     far = np.where(struts[:, 1] >= 0, struts[:, 1], len(levers) + struts[:, 2])
     crossing = (struts[:, 1] >= 0).astype(np.intp)
-    position, velocity = (one.reshape(len(one), -1) for one in eye)
+    position, velocity = (one.reshape(len(one), one.shape[1] * one.shape[2] * LANES) for one in eye)
     _tabulate(
         entries,
         np.column_stack([struts[:, 0], far, crossing]),
@@ -121,8 +121,8 @@ def tabulate(
         *tree,
         position,
         velocity,
-        rod.reshape(blocks, -1),
-        ends,
+        rod.reshape(blocks, 17 * LANES),
+        ends.reshape(len(ends), blocks, 9 * LANES),
         given,
         table,
     )

@@ -150,7 +150,7 @@ class _Table:
 
     def _eyes(self, axle: Axle, memory: UprightMemory, blocks: int) -> tuple[Array, Array]:
         """The rod's outboard eyes with their velocities, in lanes; kept while nothing outboard changes."""
-        outboard = (axle.wheel, *axle.links.values(), axle.rod)
+        outboard: tuple[Wheel | Link | Rod, ...] = (axle.wheel, *axle.links.values(), axle.rod)
         if any(one is not other for one, other in zip(outboard, self._outboard, strict=False)) or not self._outboard:
             self._outboard, tree = outboard, self._plan.tree
             self._eye = carry_in_lanes(axle, memory.trace(axle, tree), tree, blocks)

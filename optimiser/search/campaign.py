@@ -114,6 +114,7 @@ class Campaign:
         self._parts = parts
         self._evolution = Evolution(population)
         self.habits = habits or Habits()
+        self._front, self._reference, self._volume = np.zeros((0, 0)), np.zeros(0), 0.0
 
     def keep(self, parts: PartsProblem) -> None:
         """Go on with another margin kept of the held goals: `parts` is the bench's problem with it."""
@@ -140,8 +141,16 @@ class Campaign:
                 self._fresh(bench, _spread(self._parts, STARTS, rng), rng)
             case Way.EVOLVE:
                 self._evolve(bench, rng)
-        gain = _gain(before, bench.archive.objectives)
+        gain = self._gain(before, bench.archive.objectives)
         self.habits = self.habits.learned(way, 1000.0 * gain / max(bench.cost - spent, 1.0))
+
+    def _gain(self, before: Array, after: Array) -> float:
+        """The share of the hypervolume that a round gained, against a reference around all that the front now spans."""
+        reference = reference_of(np.concatenate([before, after]))
+        same = before is self._front and np.array_equal(reference, self._reference)
+        known = self._volume if same else volume(before, reference)
+        self._front, self._reference, self._volume = after, reference, volume(after, reference)
+        return (self._volume - known) / self._volume if self._volume > 0.0 else 0.0
 
     def _seek(self, bench: Bench, rng: np.random.Generator) -> None:
         """Starts over the whole range and around the own geometry, or around the closest while nothing is feasible."""
@@ -222,13 +231,6 @@ class Campaign:
         variables = len(self._parts.lower)
         each = 2 + (steps + 1) * (2 * variables + 4)
         return starts if bench.left is None else starts[: bench.left // each]
-
-
-def _gain(before: Array, after: Array) -> float:
-    """The share of the hypervolume that a round gained, against a reference around all that the front now spans."""
-    reference = reference_of(np.concatenate([before, after]))
-    now = volume(after, reference)
-    return (now - volume(before, reference)) / now if now > 0.0 else 0.0
 
 
 def _spread(parts: PartsProblem, count: int, rng: np.random.Generator) -> Array:

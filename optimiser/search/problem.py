@@ -144,7 +144,7 @@ def parts_problem_of(study: Study) -> PartsProblem:
 
 
 def sketched(travel: Travel) -> Travel:
-    """The travel with so much wider a step, a multiple of its own, that no mode has many more points than `SKETCHED`."""
+    """The travel with so much wider a step, a multiple of its own, that no mode has far more points than `SKETCHED`."""
     most = max(len(travel_points(span, travel.step)) for span in (travel.heave, travel.roll))
     return replace(travel, step=travel.step * max(1, most // SKETCHED))
 
