@@ -6,7 +6,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from optimiser.report.analysis.document import Json, to_json
+from optimiser.report.analysis.document import to_json
+from optimiser.report.analysis.json_values import Json
 from optimiser.report.analysis.record import analyse
 from optimiser.study.study import Study
 from tests.report.studies import EXCLUSIVE, corner_study, crowded_study, front_study, locked_study, rear_study

@@ -1,17 +1,11 @@
 """An analysis as one JSON document: numbers at full precision, null (never NaN) with a status where there is none."""
 
-from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import TypeAlias
 
-import numpy as np
-
-from geometry.arrays import Array
+from optimiser.report.analysis.fitted_document import cases_json, springs_json
+from optimiser.report.analysis.json_values import Json, numbers
 from optimiser.report.analysis.record import Analysis, ElementSweep, Sweep, WheelSweep
 from optimiser.report.analysis.verdicts import Verdict, Wish
-
-Json: TypeAlias = "bool | int | float | str | Sequence[Json] | Mapping[str, Json] | None"
-"""What `json.dumps` writes."""
 
 
 def to_json(analysis: Analysis) -> dict[str, Json]:
@@ -26,37 +20,39 @@ def to_json(analysis: Analysis) -> dict[str, Json]:
         "goals": {verdict.goal.figure: _verdict(verdict) for verdict in analysis.verdicts},
         "objectives": {wish.goal.figure: _wish(wish) for wish in analysis.wishes},
         "notes": list(analysis.notes),
+        **({"springs": springs_json(analysis.on_springs)} if analysis.on_springs else {}),
+        **({"cases": cases_json(analysis.cases)} if analysis.cases else {}),
     }
 
 
 def _sweep(sweep: Sweep) -> dict[str, Json]:
     return {
-        "travel": _numbers(sweep.travel),
-        "rocker_angle": _numbers(sweep.rocker_angle),
-        "transmission": _numbers(sweep.transmission),
+        "travel": numbers(sweep.travel),
+        "rocker_angle": numbers(sweep.rocker_angle),
+        "transmission": numbers(sweep.transmission),
         "status": list(sweep.status),
         "elements": {name: _element(element) for name, element in sweep.elements.items()},
-        "bars": {name: {"twist": _numbers(twist)} for name, twist in sweep.twist.items()},
+        "bars": {name: {"twist": numbers(twist)} for name, twist in sweep.twist.items()},
     }
 
 
 def _element(element: ElementSweep) -> dict[str, Json]:
     return {
-        "length": _numbers(element.length),
-        "compression": _numbers(element.compression),
-        "motion_ratio": _numbers(element.motion_ratio),
-        "transmission": _numbers(element.transmission),
+        "length": numbers(element.length),
+        "compression": numbers(element.compression),
+        "motion_ratio": numbers(element.motion_ratio),
+        "transmission": numbers(element.transmission),
         "over_centre": list(element.over_centre),
     }
 
 
 def _wheel(wheel: WheelSweep) -> dict[str, Json]:
     return {
-        "travel": _numbers(wheel.travel),
-        "camber": _numbers(wheel.camber),
-        "toe": _numbers(wheel.toe),
-        "wheel_centre": [_numbers(point) for point in wheel.centre],
-        "rod_outboard": [_numbers(point) for point in wheel.rod_outboard],
+        "travel": numbers(wheel.travel),
+        "camber": numbers(wheel.camber),
+        "toe": numbers(wheel.toe),
+        "wheel_centre": [numbers(point) for point in wheel.centre],
+        "rod_outboard": [numbers(point) for point in wheel.rod_outboard],
     }
 
 
@@ -69,8 +65,3 @@ def _verdict(verdict: Verdict) -> dict[str, Json]:
 def _wish(wish: Wish) -> dict[str, Json]:
     asked = {key: value for key, value in asdict(wish.goal).items() if key != "figure"}
     return {**asked, "value": wish.value, "unit": wish.unit}
-
-
-def _numbers(values: Array) -> list[Json]:
-    """A row of numbers, null where one is not finite."""
-    return [value if np.isfinite(value) else None for value in values.tolist()]

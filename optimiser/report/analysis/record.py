@@ -26,6 +26,8 @@ from objectives.catalogue.catalogue import figure_names
 from objectives.evaluate import measure
 from objectives.readings import FigureStatus
 from objectives.survey import StateSet, Survey, UprightMemory, survey
+from optimiser.report.analysis.case_record import CaseRow, case_rows
+from optimiser.report.analysis.spring_record import OnSprings, on_springs
 from optimiser.report.analysis.verdicts import Verdict, Wish, verdicts, wishes
 from optimiser.study.study import Study
 
@@ -113,6 +115,10 @@ class Analysis:
     """Objectives, in the study's order."""
     notes: tuple[str, ...]
     """What the reader of the file did that its user should know."""
+    on_springs: OnSprings | None
+    """Springs and dampers; None where neither is fitted."""
+    cases: Mapping[str, CaseRow]
+    """Load cases, by name."""
 
 
 def analyse(study: Study) -> Analysis:
@@ -132,6 +138,8 @@ def analyse(study: Study) -> Analysis:
         verdicts=verdicts(study.goals, figures, status),
         wishes=wishes(study.goals, figures, status),
         notes=study.notes,
+        on_springs=on_springs(surveyed),
+        cases=case_rows(surveyed),
     )
 
 

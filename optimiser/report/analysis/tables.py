@@ -6,10 +6,12 @@ import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import AntiRollBar, CornerStrut, CrossStrut, Element, TorsionBar
+from optimiser.report.analysis.case_tables import case_tables
 from optimiser.report.analysis.hints import hints
 from optimiser.report.analysis.margin_tables import margin_tables
 from optimiser.report.analysis.ratio_tables import heave_ratios, roll_ratios
 from optimiser.report.analysis.record import OK, Analysis, WheelSweep, own_mode, share, word_over
+from optimiser.report.analysis.spring_tables import spring_tables
 from optimiser.report.tables.blocks import Block, Column, heading, prose, short, tables
 from optimiser.report.tables.cells import View, number, place, span, thinned
 from optimiser.report.tables.screen import NULL, bold
@@ -25,7 +27,7 @@ MOTIONS = {"heave": "heave", "roll": "roll", "one_wheel": "one wheel", "rack": "
 
 
 def analysis_tables(analysis: Analysis, view: View) -> Iterator[str]:
-    """Everything `analyse` prints, in the order of an engineer's questions: who works when, ratios, attitude, margins.
+    """Everything `analyse` prints, in the order of an engineer's questions: who works when, ratios, springs, margins.
 
     Long tables are thinned to what reads at a glance, unless the view asks for every step.
     """
@@ -33,6 +35,8 @@ def analysis_tables(analysis: Analysis, view: View) -> Iterator[str]:
     yield from _who_works(analysis, view)
     yield from heave_ratios(analysis, view)
     yield from roll_ratios(analysis, view)
+    yield from spring_tables(analysis, view)
+    yield from case_tables(analysis.cases, view)
     yield from _attitude(analysis, view)
     yield from margin_tables(analysis.verdicts, analysis.wishes, view)
     yield from _worth_knowing(analysis, view)
