@@ -94,9 +94,9 @@ class Habits:
         return (*self.gains, self.started)
 
     def learned(self, way: Way, gain: float) -> "Habits":
-        """These habits after a way gained so much."""
+        """These habits after a way gained so much; a loss, as thinning a full archive may leave one, is no gain."""
         gains = list(self.gains)
-        gains[way] = MEMORY * gains[way] + (1.0 - MEMORY) * gain
+        gains[way] = MEMORY * gains[way] + (1.0 - MEMORY) * max(gain, 0.0)
         return replace(self, gains=tuple(gains))
 
     def chances(self) -> Array:
