@@ -18,7 +18,8 @@ from optimiser.study.read import DEFAULT_SEED, read_study, read_text
 from optimiser.study.scalars import NoNumber, read_number
 
 Changed = Callable[[dict[str, str]], str]
-CONFIGS = sorted(Path("configs").glob("*.yaml"))
+CONFIGS = sorted(path for path in Path("configs").glob("*.yaml") if "\naxle:" in path.read_text(encoding="utf-8"))
+"""The shipped studies: a car file has no axle of its own."""
 
 
 def test_the_sound_study_is_read_in_full(sound: str) -> None:

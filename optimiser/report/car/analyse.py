@@ -15,12 +15,13 @@ from objectives.vehicle.car import Car, carrying
 from objectives.vehicle.car_state import WHEELS, CarState, car_at_static
 from objectives.vehicle.centres import roll_centre
 from objectives.vehicle.corner_springs import on_corner_springs
+from objectives.vehicle.kerb import strike_wheel
 from objectives.vehicle.mode_names import name_modes
 from objectives.vehicle.modes import modes
 from objectives.vehicle.platform import braking, cornering
 from objectives.vehicle.rates import MM, frequency, in_series, roll_stiffness, warp_stiffness
 from objectives.vehicle.ride_height import RideHeight, ride_height
-from objectives.vehicle.stance import stand, strike
+from objectives.vehicle.stance import stand
 from objectives.vehicle.transfer import GRAVITY
 from optimiser.errors import RockwrightError
 from optimiser.report.car.record import AxleAtSpeed, AxleRecord, CarAnalysis, Kerb, StrutAtSpeed
@@ -122,14 +123,19 @@ def _strut(state: CarState, end: int, name: str, found: RideHeight) -> StrutAtSp
 
 def _kerb(state: CarState, wheel: int) -> Kerb:
     ground = state.car.kerb * MM * np.eye(4)[wheel]
-    fast, slow = strike(state.system, ground), stand(state.system, ground)
+    end, mass = wheel // 2, state.masses.per_wheel[wheel // 2]
+    struck = strike_wheel(state.car.axles[end], carrying(state.car.axles[end], mass), state.car.kerb)
+    fast = np.zeros(4)
+    fast[2 * end : 2 * end + 2] = struck.force
+    slow = stand(state.system, ground)
     heave, pitch, roll = slow.body
     return Kerb(
         wheel=WHEELS[wheel],
         height=state.car.kerb,
-        fast=fast.force,
+        fast=fast,
         slow=slow.force,
-        travel=float(fast.wheels[wheel]) / MM,
+        travel=float(struck.travel[0]),
+        solid=tuple(name for name, one in struck.strain.elements.items() if one.solid[0]),
         heave=float(heave) / MM,
         pitch=float(np.degrees(pitch)),
         roll=float(np.degrees(roll)),

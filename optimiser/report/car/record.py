@@ -77,8 +77,9 @@ class AxleAtSpeed:
 class Kerb:
     """One `wheel` of the left side on a kerb of `height`: `fast`, the body has not moved yet; `slow`, it has settled.
 
-    Each (4,): what the ground presses more on every wheel [N]. `travel` of the wheel in the body, fast [mm]. `heave`
-    [mm], `pitch`, `roll` [deg] of the body, slow.
+    Each (4,): what the ground presses more on every wheel [N], fast by the springs as they are, slow by their rates at
+    static. Fast: `travel` of the wheel in the body [mm], and the elements with a coil that is `solid`; NaN where that
+    lies beyond the axle's range. Slow: `heave` [mm], `pitch`, `roll` [deg] of the body.
     """
 
     wheel: str
@@ -86,6 +87,7 @@ class Kerb:
     fast: Array
     slow: Array
     travel: float
+    solid: tuple[str, ...]
     heave: float
     pitch: float
     roll: float

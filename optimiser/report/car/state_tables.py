@@ -176,8 +176,12 @@ def _kerbs(analysis: CarAnalysis, view: View) -> Iterator[str]:
         ),
     ]
     yield from tables(key, blocks, view.width)
+    for kerb in kerbs:
+        if kerb.solid:
+            yield from prose(f"- {kerb.wheel}: coil solid on {', '.join(kerb.solid)}", view.width, others="  ")
     yield from prose(
-        "fast: the body has not moved yet, travel is the wheel's in the body; slow: body and wheels have settled. "
+        "fast: the body has not moved yet, travel is the wheel's in the body, springs as they are; slow: body and "
+        "wheels have settled, springs by their rates at static. "
         "Roll: left side up positive (the wheel state r < 0), pitch: nose down positive (ISO 8855).",
         view.width,
     )
