@@ -37,10 +37,11 @@ def dot_columns(a: Array, columns: Array) -> Array:
 
 def cross(a: Array, b: Array) -> Array:
     """Vector product over the last axis: (..., 3), (..., 3) -> (..., 3)."""
-    a, b = np.broadcast_arrays(a, b)
+    product = np.empty(np.broadcast_shapes(a.shape, b.shape))
     a0, a1, a2 = a[..., 0], a[..., 1], a[..., 2]
     b0, b1, b2 = b[..., 0], b[..., 1], b[..., 2]
-    return np.stack([a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0], axis=-1)
+    product[..., 0], product[..., 1], product[..., 2] = a1 * b2 - a2 * b1, a2 * b0 - a0 * b2, a0 * b1 - a1 * b0
+    return product
 
 
 def norm(a: Array) -> Array:

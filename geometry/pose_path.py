@@ -56,15 +56,22 @@ def trace_path(links: Mapping[str, Link], upright: UprightMotion, tree: SideTree
     nodes = nodes[np.argsort(tree.travel[nodes])]
     nodes = np.repeat(nodes, 2) if len(nodes) == 1 else nodes
     travel = tree.travel[nodes]
+    return PosePath(nodes, travel, fifth_degree(travel, *poses_of(curve_upright(links, upright, tree, nodes))))
+
+
+def fifth_degree(travel: Array, value: Array, slope: Array, bend: Array) -> Array:
+    """Polynomials (..., N - 1, 6, m, n) between N neighbours, as in `PosePath`, of any numbers (..., N, m, n).
+
+    `travel` (N,) [mm] rises; `value`, `slope` and `bend` are the numbers and their derivatives by it.
+    """
     h = np.diff(travel)[:, None, None]
-    pose, slope, bend = poses_of(curve_upright(links, upright, tree, nodes))
     begin, end = np.s_[..., :-1, :, :], np.s_[..., 1:, :, :]
     first, half = slope[begin] * h, 0.5 * bend[begin] * h**2
-    d = pose[end] - pose[begin] - first - half
+    d = value[end] - value[begin] - first - half
     e = slope[end] * h - first - 2.0 * half
     f = bend[end] * h**2 - 2.0 * half
     third, fourth, fifth = 10.0 * d - 4.0 * e + 0.5 * f, -15.0 * d + 7.0 * e - f, 6.0 * d - 3.0 * e + 0.5 * f
-    return PosePath(nodes, travel, np.stack([pose[begin], first, half, third, fourth, fifth], axis=-3))
+    return np.stack([value[begin], first, half, third, fourth, fifth], axis=-3)
 
 
 def poses_of(known: UprightCurve) -> tuple[Array, Array, Array]:
