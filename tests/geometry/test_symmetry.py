@@ -25,7 +25,7 @@ from geometry.motion import Motion, move
 from geometry.status import Status
 from geometry.travel import AxleStates, heave_states, one_wheel_states
 from objectives.evaluate import evaluate
-from tests.axles import KINDS, front, rear, travel_of, vector
+from tests.axles import KINDS, front, rear, travel_of, vector, with_bars
 from tests.twin import twin_rocker
 
 UNLIKE: dict[str, Element] = {
@@ -95,6 +95,25 @@ def test_front_to_back_mirrored_axles_move_alike(kind: str) -> None:
     np.testing.assert_allclose(other.rod_transmission, one.rod_transmission, rtol=0, atol=1e-11)
     np.testing.assert_allclose(other.rod_tilt, one.rod_tilt, rtol=0, atol=1e-11)
     same_struts(axle, one, other, "length", "by_left", "by_right", "by_rack", "tilt_left", "transmission_left")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_front_to_back_mirrored_elements_are_squeezed_alike(kind: str) -> None:
+    """Struts, torsion bar and anti-roll bar, to second derivatives; and the tyres stand mirrored."""
+    axle = with_bars(KINDS[kind]())
+    flip = vector(-1, 1, 1)
+    mirrored = move_points(axle, lambda point: point * flip, axis=twin_rocker(axle).axis * flip)
+    mirrored = replace(mirrored, wheel=Wheel(mirrored.wheel.centre, -axle.wheel.toe, axle.wheel.camber))
+    where = states(axle)
+    one, other = move(axle, where), move(mirrored, where)
+    for name in axle.elements:
+        first, second = one.squeeze(name), other.squeeze(name)
+        np.testing.assert_array_equal(first.status, second.status)
+        for field in ("compression", "by_left", "by_right", "curve_left", "curve_right", "curve_cross"):
+            found, expected = getattr(second, field), getattr(first, field)
+            np.testing.assert_allclose(found, expected, rtol=0, atol=1e-9, err_msg=f"{name}.{field}")
+    for field in ("point", "locked", "rolling"):
+        np.testing.assert_allclose(getattr(other.contact, field), getattr(one.contact, field) * flip, rtol=0, atol=1e-9)
 
 
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "corner struts"])
