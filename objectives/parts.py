@@ -20,6 +20,7 @@ from objectives.catalogue.catalogue import describe
 from objectives.evaluate import measure
 from objectives.fittings.forces import NEWTON_MM
 from objectives.goals import Band, Best, Goal, Limit, Miss, scale_of
+from objectives.readings import MEANINGLESS
 from objectives.spring_figures import compression, forces_over
 from objectives.strut_figures import mode_ratios
 from objectives.survey import StateSet, Survey
@@ -53,9 +54,15 @@ def figure_parts(surveyed: Survey, name: str) -> Parts | None:
 
 def _of_goal(goal: Goal, surveyed: Survey) -> Array:
     reading = measure(surveyed, goal.figure)
-    value, parts = reading.value[..., None], None
-    if np.any(np.isfinite(reading.value)):
-        parts = figure_parts(surveyed, goal.figure)
+    if reading.status.size and np.all(np.isin(reading.status, MEANINGLESS)):
+        return goal_rows(goal, reading.value, None)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return goal_rows(goal, reading.value, figure_parts(surveyed, goal.figure))
+
+
+def goal_rows(goal: Goal, figure: Array, parts: Parts | None) -> Array:
+    """The parts (*B, P) of a goal from its figure (*B) and that figure's own parts, if any; see `goal_parts`."""
+    value = figure[..., None]
     high = parts.values if parts and parts.extreme == "largest" else value
     low = parts.values if parts and parts.extreme == "smallest" else value
     rows = np.concatenate(_rows(goal, high, low), axis=-1) / scale_of(goal)

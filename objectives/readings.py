@@ -48,6 +48,14 @@ class FigureStatus(IntEnum):
         return self.name.lower()
 
 
+MEANINGLESS = (
+    FigureStatus.NOT_DECOUPLED,
+    FigureStatus.ROLL_ONLY,
+    FigureStatus.NOTHING_FITTED,
+    FigureStatus.OF_STRUTS,
+    FigureStatus.OF_BARS,
+)
+"""Why a figure is null for every candidate alike, whatever its numbers: it has no meaning there."""
 NOTHING = 1e-9
 """A motion ratio [mm/mm] or a stroke [mm] below this is none: ratios to it are null."""
 

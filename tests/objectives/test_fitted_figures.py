@@ -25,7 +25,7 @@ from objectives.survey import UprightMemory, survey
 from tests.axles import arm, front, travel_of
 from tests.batches import pick, scatter
 from tests.forms import FORMS
-from tests.on_springs import FITTED, WEIGHT, FittedAxle, bars, corners, knees, number, plain, unbalanced
+from tests.on_springs import FITTED, WEIGHT, FittedAxle, bars, corners, knees, number, plain, unbalanced, under_cases
 
 
 def values(fitted: FittedAxle) -> Mapping[str, float]:
@@ -334,3 +334,20 @@ def test_no_candidates_have_no_figures() -> None:
     fitted = knees()
     found = evaluate(scatter(fitted.axle, (0,), links=False), travel_of(fitted.axle), None, fitted.fittings)
     assert all(value.shape == (0,) for value in found.values.values())
+
+
+@pytest.mark.parametrize("build", [plain, knees, corners, bars, under_cases])
+def test_a_goal_has_as_many_parts_for_candidates_that_fail(build: Callable[[], FittedAxle]) -> None:
+    fitted = build()
+    short = replace(fitted.axle, rocker=replace(fitted.axle.rocker, rod=arm(12, 52, 0)))
+    travel, names = travel_of(fitted.axle), figure_names(fitted.axle, fitted.fittings)
+    evaluator = Evaluator(travel, names, fittings=fitted.fittings)
+    none = scatter(fitted.axle, (0,), links=False)
+    for form in FORMS.values():
+        goals = [form(name) for name in names]
+        sizes = [
+            [part.shape[-1] for part in goal_parts(goals, evaluator.survey(axle))] for axle in (fitted.axle, short)
+        ]
+        assert sizes[0] == sizes[1]
+        assert max(sizes[0]) > 100
+    assert [part.shape[0] for part in goal_parts(goals, evaluator.survey(none))] == [0] * len(goals)
