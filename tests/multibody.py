@@ -12,7 +12,7 @@ from importlib import import_module
 import numpy as np
 
 from geometry.arrays import Array
-from geometry.axle import Axle, Link
+from geometry.axle import AntiRollBar, Axle, Link
 from tests.twin import twin_rocker
 
 exudyn = import_module("exudyn")
@@ -32,6 +32,8 @@ class HalfState:
     rod_outboard: Array
     rocker_angle: float
     pickups: dict[str, Array]
+    arms: dict[str, float]
+    """Turn of each anti-roll bar's arm about +y [rad]."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,7 @@ class HalfAxle:
             if name not in carriers:
                 self._add_distance(self._on_ground(link), self._at(self._upright, link.outboard), link)
         self._rocker = self._add_rocker()
+        self._arms = {name: self._add_arm(bar) for name, bar in axle.anti_roll_bars.items()}
         self._height = self._add_height()
         self._mbs.Assemble()
 
@@ -94,7 +97,12 @@ class HalfAxle:
             rod_outboard=self._now(self._carrier, points.rod_outboard),
             rocker_angle=float(angle),
             pickups={name: self._now(self._rocker, at) for name, at in points.pickups.items()},
+            arms={name: self._turn_about_y(body) for name, body in self._arms.items()},
         )
+
+    def _turn_about_y(self, body: Body) -> float:
+        forward = self._rotation(body) @ np.array([1.0, 0.0, 0.0])
+        return float(np.arctan2(-forward[2], forward[0]))
 
     def _rotation(self, body: Body) -> Array:
         """Rotation of a body away from static, (3, 3)."""
@@ -156,6 +164,14 @@ class HalfAxle:
         self._hinge(body, points.pivot, _frame_along_z(points.axis))
         rod = Link(points.rod_inboard, points.rod_outboard)
         self._add_distance(self._at(self._carrier, rod.outboard), self._at(body, rod.inboard), rod)
+        return body
+
+    def _add_arm(self, bar: AntiRollBar) -> Body:
+        """The left arm of an anti-roll bar, hinged about y, with its drop link to the rocker."""
+        body = self._add_body(bar.pivot, np.eye(3))
+        self._hinge(body, bar.pivot, _frame_along_z(np.array([0.0, 1.0, 0.0])))
+        link = Link(bar.end, self._points.pickups[bar.pickup])
+        self._add_distance(self._at(self._rocker, link.outboard), self._at(body, link.inboard), link)
         return body
 
     def _add_height(self) -> int:

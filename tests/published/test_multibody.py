@@ -11,7 +11,7 @@ from geometry.axle import Axle, CornerStrut
 from geometry.motion import Motion, move
 from geometry.status import Status
 from geometry.travel import AxleStates, grid_states, rack_states, travel_points
-from tests.axles import KINDS, travel_of
+from tests.axles import KINDS, travel_of, with_bars
 from tests.multibody import HalfAxle, HalfState
 
 NEAR = 1e-8
@@ -77,6 +77,23 @@ def test_positions_and_angles_over_all_states(axle: Axle) -> None:
     np.testing.assert_allclose(motion.rod_outboard, eye, rtol=0, atol=NEAR)
     np.testing.assert_allclose(np.degrees(motion.rocker_angle), np.degrees(angle), rtol=0, atol=NEAR)
     assert np.ptp(np.degrees(angle)) > 25
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_bars_twist_by_the_turns_of_arms_and_rockers(kind: str) -> None:
+    axle = with_bars(KINDS[kind]())
+    z = travel_points(travel_of(axle).wheel, 3.0)
+    grid = AxleStates(np.concatenate([z, z]), np.concatenate([np.roll(z, 5), -0.0 * z]), np.zeros(2 * len(z)))
+    truth = follow(axle, grid)
+    left, right = ([truth[float(each), 0.0] for each in side] for side in (grid.z_left, grid.z_right))
+    motion, bumped = move(axle, grid), truth[float(z[z > 0.0][0]), 0.0]
+    arm_sense, rocker_sense = np.sign(bumped.arms["anti_roll"]), np.sign(bumped.rocker_angle)
+    arms = [one.arms["anti_roll"] - other.arms["anti_roll"] for one, other in zip(left, right, strict=True)]
+    twist, angle = (motion.squeeze(name).compression for name in ("anti_roll", "torsion"))
+    assert np.ptp(np.degrees(twist)) > 1.0
+    np.testing.assert_allclose(np.degrees(twist), arm_sense * np.degrees(arms), rtol=0, atol=NEAR)
+    turned = np.degrees([one.rocker_angle for one in left])
+    np.testing.assert_allclose(np.degrees(angle), rocker_sense * turned, rtol=0, atol=NEAR)
 
 
 def test_strut_lengths_between_left_and_mirrored_right(axle: Axle) -> None:
