@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from geometry.axle import Mode
+from objectives.fittings.springs import CoilSpring
 from objectives.vehicle.aero import Aero
 from objectives.vehicle.car import Car, Targets
 from optimiser.report.car.analyse import NoCarError, analyse_car
@@ -147,7 +148,7 @@ def test_weights_that_differ_and_springs_that_miss_are_noted(analysis: CarAnalys
 
 def test_springs_that_miss_the_weight_are_noted() -> None:
     bare = front_axle()
-    off = replace(bare.fittings.springs["heave"], static=np.array(3000.0))
+    off = CoilSpring("heave", np.array(220.0), np.array(3000.0))
     front = replace(bare, fittings=replace(bare.fittings, springs={**bare.fittings.springs, "heave": off}))
     notes = analyse_car(car(front_end=front)).notes
     assert any("front springs press each wheel with 592 N less" in note for note in notes)

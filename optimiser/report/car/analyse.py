@@ -11,6 +11,7 @@ from geometry.travel import heave_states, travel_points
 from objectives.vehicle.aero import Aero, downforce, effective_rate
 from objectives.vehicle.asked import ENDS, asked_rates
 from objectives.vehicle.asked_dampers import asked_dampers
+from objectives.vehicle.budget import budget, lets_go
 from objectives.vehicle.car import Car, carrying
 from objectives.vehicle.car_state import WHEELS, CarState, car_at_static
 from objectives.vehicle.centres import roll_centre
@@ -42,6 +43,10 @@ def analyse_car(car: Car) -> CarAnalysis:
         raise NoCarError(f"{car.name}: {error}; mend the springs of that axle, or the masses") from error
     front, rear = (_axle(state, end) for end in (0, 1))
     stiffness = state.ride_roll_stiffness
+    corner, brake = cornering(state), braking(state)
+    at_speed = tuple(_at_speed(state, end, car.aero) for end in (0, 1)) if car.aero else ()
+    kerbs = (_kerb(state, 0), _kerb(state, 2))
+    tops = tuple(float(one.balance.travel[np.argmax(car.speeds)]) for one in at_speed) or (0.0, 0.0)
     return CarAnalysis(
         car=car,
         weight=car.mass * GRAVITY,
@@ -50,10 +55,15 @@ def analyse_car(car: Car) -> CarAnalysis:
         axles=(front, rear),
         modes=name_modes(modes(state.system)),
         warp=radians(warp_stiffness(*stiffness)),
-        cornering=cornering(state),
-        braking=braking(state),
-        at_speed=tuple(_at_speed(state, end, car.aero) for end in (0, 1)) if car.aero else (),
-        kerbs=tuple(_kerb(state, wheel) for wheel in (0, 2)),
+        cornering=corner,
+        braking=brake,
+        at_speed=at_speed,
+        kerbs=kerbs,
+        budgets=tuple(
+            budget(state, end, (tops[end], brake.travel[end], -corner.roll_travel[end], kerbs[end].travel))
+            for end in (0, 1)
+        ),
+        lets_go=(lets_go(state, 0, corner.roll_travel[0]), lets_go(state, 1, corner.roll_travel[1])),
         rates=asked_rates(state),
         dampers=asked_dampers(state),
         corners=on_corner_springs(state),

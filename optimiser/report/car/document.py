@@ -1,11 +1,12 @@
 """A whole car as one JSON document: numbers at full precision, null (never NaN) where there is none."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from typing import TypeAlias
 
 import numpy as np
 
+from objectives.vehicle.budget import Budget
 from optimiser.report.car.record import AxleAtSpeed, AxleRecord, CarAnalysis
 
 Json: TypeAlias = "bool | int | float | str | Sequence[Json] | Mapping[str, Json] | None"
@@ -40,6 +41,8 @@ def to_json(analysis: CarAnalysis) -> dict[str, Json]:
         "speeds": list(analysis.car.speeds),
         "at_speed": {one.end: _at_speed(one) for one in analysis.at_speed},
         "kerbs": [_plain(kerb) for kerb in analysis.kerbs],
+        "bump_travel": {axle.end: {**_fields(one), "left": _plain(one.left)} for axle, one in _budgets(analysis)},
+        "opposed_springs_let_go": _plain(analysis.lets_go),
         "asked_rates": [_plain(one) for one in analysis.rates],
         "dampers": [_plain(one) for one in analysis.dampers],
         "corner_springs": {
@@ -48,6 +51,10 @@ def to_json(analysis: CarAnalysis) -> dict[str, Json]:
         },
         "notes": list(analysis.notes),
     }
+
+
+def _budgets(analysis: CarAnalysis) -> Iterator[tuple[AxleRecord, Budget]]:
+    return zip(analysis.axles, analysis.budgets, strict=True)
 
 
 def _axle(axle: AxleRecord) -> Json:

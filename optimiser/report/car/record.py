@@ -11,6 +11,7 @@ from geometry.arrays import Array
 from geometry.axle import Mode
 from objectives.vehicle.asked import AskedRate
 from objectives.vehicle.asked_dampers import AskedDamper
+from objectives.vehicle.budget import Budget
 from objectives.vehicle.car import Car
 from objectives.vehicle.corner_springs import OnCornerSprings
 from objectives.vehicle.mode_names import NamedMode
@@ -95,7 +96,10 @@ class Kerb:
 
 @dataclass(frozen=True)
 class CarAnalysis:
-    """A whole car. `weight` [N]; `warp` stiffness [N.m/deg]; `at_speed` is empty where no air is."""
+    """A whole car. `weight` [N]; `warp` stiffness [N.m/deg]; `at_speed` is empty where no air is.
+
+    `budgets` of bump travel; `lets_go`: lateral acceleration at which an opposed spring of each axle lets go [g].
+    """
 
     car: Car
     weight: float
@@ -108,6 +112,8 @@ class CarAnalysis:
     braking: Braking
     at_speed: tuple[AxleAtSpeed, ...]
     kerbs: tuple[Kerb, ...]
+    budgets: tuple[Budget, ...]
+    lets_go: tuple[float, float]
     rates: tuple[AskedRate, ...]
     dampers: tuple[AskedDamper, ...]
     corners: OnCornerSprings

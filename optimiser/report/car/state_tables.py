@@ -22,6 +22,7 @@ def state_tables(analysis: CarAnalysis, view: View) -> Iterator[str]:
     if analysis.at_speed:
         yield from _at_speed(analysis, view)
     yield from _kerbs(analysis, view)
+    yield from _budgets(analysis, view)
 
 
 def _cornering(analysis: CarAnalysis, view: View) -> Iterator[str]:
@@ -37,6 +38,7 @@ def _cornering(analysis: CarAnalysis, view: View) -> Iterator[str]:
                 Column("r\n[mm]", [number(one, 1) for one in corner.roll_travel]),
                 Column("jacking\n[N]", [number(one, 0) for one in corner.jacking]),
                 Column("rise\n[mm]", [number(one, 2) for one in corner.rise]),
+                Column("lets go\n[g]", [number(one, 2) for one in analysis.lets_go]),
             ],
         ),
     ]
@@ -47,7 +49,7 @@ def _cornering(analysis: CarAnalysis, view: View) -> Iterator[str]:
         f"is {corner.arm:.0f} mm above the roll axis. Outward roll in a left turn is a positive body roll (ISO 8855: "
         "the left side goes up), the wheel state r < 0. Transfer x track, without softening, sums to "
         f"{1e-3 * moment:.1f} N.m, W a h is {1e-3 * _overturning(analysis):.1f} N.m. Jacking: lift by side forces that "
-        "go as the wheels' loads.",
+        "go as the wheels' loads. Lets go: where one of an opposed pair of roll springs does, r growing in line.",
         view.width,
     )
 
@@ -185,3 +187,19 @@ def _kerbs(analysis: CarAnalysis, view: View) -> Iterator[str]:
         "Roll: left side up positive (the wheel state r < 0), pitch: nose down positive (ISO 8855).",
         view.width,
     )
+
+
+def _budgets(analysis: CarAnalysis, view: View) -> Iterator[str]:
+    yield heading("Bump travel used up", "of the more loaded wheel [mm], as if all came together and added up in line")
+    budgets = analysis.budgets
+    key = Block("", [Column("axle", [one.end for one in analysis.axles], left=True)])
+    parts = {
+        "top\nspeed": [one.speed for one in budgets],
+        "braking\n1 g": [one.braking for one in budgets],
+        "corner\n1 g": [one.cornering for one in budgets],
+        "\nkerb": [one.kerb for one in budgets],
+        "of the\nrange": [one.range for one in budgets],
+        "\nleft": [one.left for one in budgets],
+    }
+    block = Block("", [Column(name, [number(one, 1) for one in cells]) for name, cells in parts.items()], gap=2)
+    yield from tables(key, [block], view.width)

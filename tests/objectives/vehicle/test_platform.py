@@ -88,3 +88,23 @@ def test_jacking_goes_with_the_roll_centre() -> None:
         lift = 2 * found.transfer[end].total * axle.roll_centre / (axle.contact_track / 2)
         assert found.jacking[end] == pytest.approx(lift, rel=1e-9)
         assert found.rise[end] == pytest.approx(lift / (2 * axle.rate(Mode.HEAVE)))
+
+
+def test_signs_of_roll_and_pitch_in_both_standards() -> None:
+    # ISO 8855 has x forward, y left, z up; SAE J670e x forward, y right, z down (from memory). One rotation of the body
+    # by its vector keeps its sign in roll and changes it in pitch and yaw: nose down is positive in the one, negative
+    # in the other, and a left turn rolls the body by a positive angle in both.
+    state = car_at_static(car())
+    iso = np.array([cornering(state).soft, braking(state).pitch, 1.0])
+    sae = np.diag([1.0, -1.0, -1.0]) @ iso
+    assert iso[0] == sae[0] > 0
+    assert iso[1] == -sae[1] > 0
+    assert iso[2] == -sae[2]
+    # Positive roll lifts the left side (+y), positive pitch lowers the nose (+x): heights by the rotation vector.
+    heights = [np.cross([1.0, 0, 0], [0, 1.0, 0])[2], np.cross([0, 1.0, 0], [1.0, 0, 0])[2]]
+    system = state.system
+    left = system.names.index("front left")
+    assert heights == [1.0, -1.0]
+    # A body up at the left wheel unloads its spring: stiffness couples wheel and body with these signs.
+    assert np.sign(system.stiffness[left, 1]) == -np.sign(heights[1])
+    assert np.sign(system.stiffness[left, 2]) == -np.sign(heights[0])
