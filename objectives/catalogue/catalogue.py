@@ -52,10 +52,7 @@ def figure_names(axle: Axle, fittings: Fittings = NOTHING_FITTED) -> tuple[str, 
     ]
     alone = [figure.name for figure in has if not (figure.of_element or figure.of_link) and figure.fitted(fittings, "")]
     of_links = [
-        f"link.{link}.{figure.word}"
-        for link in axle.links
-        for figure in has
-        if figure.is_of_link(axle, link, fittings)
+        f"link.{link}.{figure.word}" for link in axle.links for figure in has if figure.is_of_link(axle, link, fittings)
     ]
     return (*of_elements, *alone, *of_links)
 
