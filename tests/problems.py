@@ -1,7 +1,8 @@
 """Test problems of the literature, as a search sees them, and points of their known fronts.
 
 ZDT: Zitzler, Deb and Thiele (2000). DTLZ: Deb, Thiele, Laumanns and Zitzler (2005). BNH: Binh and Korn (1997). OSY:
-Osyczka and Kundu (1995). TNK: Tanaka, Watanabe, Furukawa and Tanino (1995). All objectives are minimised.
+Osyczka and Kundu (1995). TNK: Tanaka, Watanabe, Furukawa and Tanino (1995). Welded beam: Deb (2001). All objectives are
+minimised.
 """
 
 from collections.abc import Callable
@@ -49,6 +50,49 @@ def zdt2() -> Problem:
         return free(f, g * (1 - (f / g) ** 2))
 
     return box(evaluate, ZDT_VARIABLES)
+
+
+def zdt3() -> Problem:
+    """Front in five pieces of f2 = 1 - sqrt(f1) - f1 sin(10 pi f1)."""
+
+    def evaluate(x: Array) -> Batch:
+        f, g = x[:, 0], 1 + 9 * x[:, 1:].mean(axis=1)
+        return free(f, g * (1 - np.sqrt(f / g) - f / g * np.sin(10 * np.pi * f)))
+
+    return box(evaluate, ZDT_VARIABLES)
+
+
+def zdt4() -> Problem:
+    """The front of ZDT1 behind 21^9 local ones."""
+
+    def evaluate(x: Array) -> Batch:
+        f, rest = x[:, 0], x[:, 1:]
+        g = 1 + 10 * rest.shape[1] + (rest**2 - 10 * np.cos(4 * np.pi * rest)).sum(axis=1)
+        return free(f, g * (1 - np.sqrt(f / g)))
+
+    lower, upper = np.full(10, -5.0), np.full(10, 5.0)
+    lower[0], upper[0] = 0.0, 1.0
+    return problem(evaluate, lower, upper)
+
+
+def welded_beam() -> Problem:
+    """Cost and end deflection of a welded beam (h, l, t, b), under shear, bending and buckling limits.
+
+    Deb, Multi-Objective Optimization using Evolutionary Algorithms (2001), from memory.
+    """
+
+    def evaluate(x: Array) -> Batch:
+        h, weld, t, b = x.T
+        cost = 1.10471 * h**2 * weld + 0.04811 * t * b * (14.0 + weld)
+        direct = 6000.0 / (np.sqrt(2.0) * h * weld)
+        arm = np.sqrt(0.25 * (weld**2 + (h + t) ** 2))
+        turning = 6000.0 * (14.0 + 0.5 * weld) * arm / (1.41421356 * h * weld * (weld**2 / 12 + 0.25 * (h + t) ** 2))
+        shear = np.sqrt(direct**2 + turning**2 + weld * direct * turning / arm)
+        buckling = 64746.022 * (1 - 0.0282346 * t) * t * b**3
+        held = [shear / 13600 - 1, 504000 / (t**2 * b) / 30000 - 1, (h - b) / 5, 1 - buckling / 6000]
+        return Batch(np.stack([cost, 2.1952 / (t**3 * b)], axis=1), np.stack(held, axis=1))
+
+    return problem(evaluate, np.array([0.125, 0.1, 0.1, 0.125]), np.array([5.0, 10.0, 10.0, 5.0]))
 
 
 def dtlz2(objectives: int, variables: int) -> Problem:

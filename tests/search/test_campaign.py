@@ -7,7 +7,7 @@ import pytest
 
 from geometry.arrays import Array
 from optimiser.search.bench import Bench
-from optimiser.search.campaign import HOPES, LEAST, Campaign, Habits, Way
+from optimiser.search.campaign import HOPES, LEAST, OPENING, Campaign, Habits, Way
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Batch, Problem
 from optimiser.search.run import Budget, Settings, search
@@ -104,6 +104,13 @@ def hopeless() -> Problem:
     return replace(asked, evaluate=lambda x: replace(asked.evaluate(x), violations=1.0 + x[:, :1] ** 2))
 
 
+def test_a_loss_is_no_gain() -> None:
+    """Thinning a full archive may lose a little of the hypervolume; a way has no chance below the least for it."""
+    habits = Habits((0.0, 0.0, 0.0)).learned(Way.WALK, -1e-6)
+    assert habits.gains == (0.0, 0.0, 0.0)
+    assert (habits.chances() >= LEAST).all()
+
+
 def test_where_nothing_is_feasible_the_closest_is_kept() -> None:
     bench = Bench(hopeless())
     campaign = Campaign(as_parts(hopeless()))
@@ -131,3 +138,26 @@ def test_a_front_of_one_point() -> None:
     end = found(asked, 6_000)
     assert len(end.ids) == 1
     assert end.objectives[0, 0] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_another_margin_has_evolution_measure_its_population_again() -> None:
+    asked, measured = tnk(), []
+
+    def evaluate(x: Array) -> Batch:
+        measured.append(len(x))
+        return asked.evaluate(x)
+
+    bench = Bench(replace(asked, evaluate=evaluate))
+    bench.measure(found(asked, 6_000).x)
+    campaign = Campaign(as_parts(asked), habits=Habits((0.0, 0.0, 1.0), OPENING))
+    chances = campaign.habits.chances()
+    evolving = [k for k in range(20) if np.random.default_rng(k).choice(len(Way), p=chances) == Way.EVOLVE][:4]
+    spent = []
+    for round_, seed in enumerate(evolving):
+        if round_ == 2:
+            campaign.keep(as_parts(asked).kept(np.full(2, 1e-3)))
+        measured.clear()
+        campaign.habits = Habits((0.0, 0.0, 1.0), OPENING)
+        campaign.advance(bench, np.random.default_rng(seed))
+        spent.append(sum(measured))
+    assert spent[0] == spent[2] > spent[1] == spent[3]

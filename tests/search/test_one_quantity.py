@@ -66,10 +66,16 @@ def test_a_campaign_goes_on_with_one_of_two(monkeypatch: pytest.MonkeyPatch) -> 
     asked: list[tuple[Array, Array]] = []
 
     def watched(
-        parts: PartsProblem, starts: Array, weights: Array, shifts: Array, steps: int, **more: float
+        parts: PartsProblem,
+        starts: Array,
+        weights: Array,
+        shifts: Array,
+        steps: int,
+        tolerance: float,
+        judge: PartsProblem,
     ) -> Refined:
         asked.append((weights, shifts))
-        return refine(parts, starts, weights, shifts, steps, **more)
+        return refine(parts, starts, weights, shifts, steps, tolerance=tolerance, judge=judge)
 
     monkeypatch.setattr(campaign, "refine", watched)
     problem = box(evaluate, 3, objectives=3)

@@ -79,12 +79,12 @@ def test_a_front_of_one_member_has_costs_too() -> None:
 
 @cache
 def members() -> tuple[PartsProblem, Array]:
-    """Four members of the front study, evenly spaced along the first objective, its ends left out."""
+    """Eight members of the front study, evenly spaced along the first objective, its ends left out."""
     study = read_study(FRONT)
     parts = parts_problem_of(study)
     *_, last = search(problem_of(study), Budget(20_000), Settings(study.seed), parts=parts)
     order = np.argsort(last.objectives[:, 0])
-    return parts, last.x[order[np.linspace(0, len(order) - 1, 6)[1:-1].astype(np.intp)]]
+    return parts, last.x[order[np.linspace(0, len(order) - 1, 10)[1:-1].astype(np.intp)]]
 
 
 @cache
