@@ -21,6 +21,7 @@ from geometry.side import Pairs
 from geometry.side_motion import SideMotion
 
 UP = np.array([0.0, 0.0, 1.0])
+"""Away from the ground: +z."""
 
 
 @dataclass(frozen=True)

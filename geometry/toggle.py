@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
-from geometry.arrays import Array, Codes, Flags, Indices
+from geometry.arrays import Array, Codes, Flags, Indices, Scalar, pick_states
 from geometry.axle import Axle
 from geometry.rocker import close_loop, lowest_of_cubic
 from geometry.rod import carry_rod_eye
@@ -139,10 +140,7 @@ def _share_lowest(side: SideMotion, node: Indices, parent: Indices) -> Array:
     return np.where(dips, share, 1.0)
 
 
-def _at(values: Array | Codes, index: Indices, trailing: int = 0) -> Array:
+def _at(values: NDArray[Scalar], index: Indices, trailing: int = 0) -> NDArray[Scalar]:
     """values (*W, K, ...) at one state a candidate, `index` (*B): (*B, ...) with `trailing` axes behind K."""
-    tail = values.shape[values.ndim - trailing :]
-    k = values.shape[values.ndim - trailing - 1]
-    whole = np.broadcast_to(values, (*index.shape, k, *tail))
-    picked = np.take_along_axis(whole, index.reshape(*index.shape, 1, *(1,) * trailing), axis=index.ndim)
-    return np.asarray(picked.reshape((*index.shape, *tail)))
+    picked = pick_states(values, index[..., None], trailing)
+    return picked.reshape((*index.shape, *picked.shape[index.ndim + 1 :]))
