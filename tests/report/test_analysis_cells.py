@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 
 from geometry.travel import travel_points
+from objectives.readings import FigureStatus
+from optimiser.report.analysis.margin_tables import REASONS
 from optimiser.report.tables.blocks import NAME, Block, Column, prose, short, tables
 from optimiser.report.tables.cells import MOST_ROWS, inverse, number, place, thinned
 
@@ -116,3 +118,7 @@ def test_prose_is_wrapped_with_its_indent() -> None:
     assert all(len(text) <= 30 for text in lines)
     assert lines[0].startswith("- word")
     assert all(text.startswith("  word") for text in lines[1:])
+
+
+def test_every_word_of_a_figure_is_explained() -> None:
+    assert set(REASONS) == {status.word for status in FigureStatus} - {"ok"}

@@ -183,7 +183,7 @@ def test_stops_and_ends_of_travel_are_told() -> None:
     assert landing.status == "past_travel"
     assert (gone.status, gone.rod, gone.stops) == ("no_balance", (None, None), ())
     text = " ".join("\n".join(analysis_tables(analysis, View())).split())
-    assert "lift: corner slack there" in text
+    assert "reckoned with; corner slack there" in text
     assert "landing: a wheel goes past its travel; no stop but a spring's own is reckoned with; heave solid" in text
     assert "gone: springs and loads come to rest nowhere near the travel" in text
 
