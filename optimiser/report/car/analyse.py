@@ -17,6 +17,7 @@ from objectives.vehicle.car_state import WHEELS, CarState, car_at_static
 from objectives.vehicle.centres import roll_centre
 from objectives.vehicle.corner_springs import on_corner_springs
 from objectives.vehicle.kerb import strike_wheel
+from objectives.vehicle.lap import Manoeuvre, axle_in_lap
 from objectives.vehicle.mode_names import name_modes
 from objectives.vehicle.modes import modes
 from objectives.vehicle.platform import braking, cornering
@@ -47,6 +48,7 @@ def analyse_car(car: Car) -> CarAnalysis:
     at_speed = tuple(_at_speed(state, end, car.aero) for end in (0, 1)) if car.aero else ()
     kerbs = (_kerb(state, 0), _kerb(state, 2))
     tops = tuple(float(one.balance.travel[np.argmax(car.speeds)]) for one in at_speed) or (0.0, 0.0)
+    lap = _manoeuvres(car, at_speed)
     return CarAnalysis(
         car=car,
         weight=car.mass * GRAVITY,
@@ -59,6 +61,8 @@ def analyse_car(car: Car) -> CarAnalysis:
         braking=brake,
         at_speed=at_speed,
         kerbs=kerbs,
+        manoeuvres=lap,
+        lap=(axle_in_lap(state, 0, lap), axle_in_lap(state, 1, lap)),
         budgets=tuple(
             budget(state, end, (tops[end], brake.travel[end], -corner.roll_travel[end], kerbs[end].travel))
             for end in (0, 1)
@@ -129,6 +133,21 @@ def _strut(state: CarState, end: int, name: str, found: RideHeight) -> StrutAtSp
         to_slack=squeezed - float(springs.slack_at),
         to_solid=float(springs.solid_at) - squeezed,
     )
+
+
+def _manoeuvres(car: Car, at_speed: tuple[AxleAtSpeed, ...]) -> tuple[Manoeuvre, ...]:
+    """Standing, cornering and braking at 1 g, both at once; then the same at the top speed where it balances."""
+    ways = {"corner 1 g": (1.0, 0.0), "braking 1 g": (0.0, 1.0), "both 0.7 g": (0.7, 0.7)}
+    none = (0.0, 0.0)
+    found = [Manoeuvre("standing", none, 0.0, 0.0), *(Manoeuvre(name, none, *way) for name, way in ways.items())]
+    if at_speed:
+        top = int(np.argmax(car.speeds))
+        front, rear = (float(one.balance.downforce[top]) for one in at_speed)
+        if np.isfinite(front + rear):
+            fast = f"{car.speeds[top]:g} m/s"
+            found.append(Manoeuvre(fast, (front, rear), 0.0, 0.0))
+            found += [Manoeuvre(f"{fast}, {name}", (front, rear), *way) for name, way in ways.items()]
+    return tuple(found)
 
 
 def _kerb(state: CarState, wheel: int) -> Kerb:

@@ -41,6 +41,8 @@ def to_json(analysis: CarAnalysis) -> dict[str, Json]:
         "speeds": list(analysis.car.speeds),
         "at_speed": {one.end: _at_speed(one) for one in analysis.at_speed},
         "kerbs": [_plain(kerb) for kerb in analysis.kerbs],
+        "manoeuvres": [_plain(one) for one in analysis.manoeuvres],
+        "lap": {axle.end: _plain(states) for axle, states in zip(analysis.axles, analysis.lap, strict=True)},
         "bump_travel": {axle.end: {**_fields(one), "left": _plain(one.left)} for axle, one in _budgets(analysis)},
         "opposed_springs_let_go": _plain(analysis.lets_go),
         "asked_rates": [_plain(one) for one in analysis.rates],

@@ -14,6 +14,7 @@ from objectives.vehicle.asked_dampers import AskedDamper
 from objectives.vehicle.budget import Budget
 from objectives.vehicle.car import Car
 from objectives.vehicle.corner_springs import OnCornerSprings
+from objectives.vehicle.lap import AxleInLap, Manoeuvre
 from objectives.vehicle.mode_names import NamedMode
 from objectives.vehicle.platform import Braking, Cornering
 from objectives.vehicle.ride_height import RideHeight
@@ -98,7 +99,8 @@ class Kerb:
 class CarAnalysis:
     """A whole car. `weight` [N]; `warp` stiffness [N.m/deg]; `at_speed` is empty where no air is.
 
-    `budgets` of bump travel; `lets_go`: lateral acceleration at which an opposed spring of each axle lets go [g].
+    `lap`: each axle in each of `manoeuvres`; `budgets` of bump travel; `lets_go`: lateral acceleration at which an
+    opposed spring of each axle lets go [g].
     """
 
     car: Car
@@ -112,6 +114,8 @@ class CarAnalysis:
     braking: Braking
     at_speed: tuple[AxleAtSpeed, ...]
     kerbs: tuple[Kerb, ...]
+    manoeuvres: tuple[Manoeuvre, ...]
+    lap: tuple[tuple[AxleInLap, ...], tuple[AxleInLap, ...]]
     budgets: tuple[Budget, ...]
     lets_go: tuple[float, float]
     rates: tuple[AskedRate, ...]

@@ -22,7 +22,6 @@ def state_tables(analysis: CarAnalysis, view: View) -> Iterator[str]:
     if analysis.at_speed:
         yield from _at_speed(analysis, view)
     yield from _kerbs(analysis, view)
-    yield from _budgets(analysis, view)
 
 
 def _cornering(analysis: CarAnalysis, view: View) -> Iterator[str]:
@@ -187,19 +186,3 @@ def _kerbs(analysis: CarAnalysis, view: View) -> Iterator[str]:
         "Roll: left side up positive (the wheel state r < 0), pitch: nose down positive (ISO 8855).",
         view.width,
     )
-
-
-def _budgets(analysis: CarAnalysis, view: View) -> Iterator[str]:
-    yield heading("Bump travel used up", "of the more loaded wheel [mm], as if all came together and added up in line")
-    budgets = analysis.budgets
-    key = Block("", [Column("axle", [one.end for one in analysis.axles], left=True)])
-    parts = {
-        "top\nspeed": [one.speed for one in budgets],
-        "braking\n1 g": [one.braking for one in budgets],
-        "corner\n1 g": [one.cornering for one in budgets],
-        "\nkerb": [one.kerb for one in budgets],
-        "of the\nrange": [one.range for one in budgets],
-        "\nleft": [one.left for one in budgets],
-    }
-    block = Block("", [Column(name, [number(one, 1) for one in cells]) for name, cells in parts.items()], gap=2)
-    yield from tables(key, [block], view.width)

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from geometry.axle import Mode
 from objectives.vehicle.mode_names import NamedMode
 from optimiser.report.car.asked_tables import asked_tables
+from optimiser.report.car.lap_tables import lap_tables
 from optimiser.report.car.record import CarAnalysis
 from optimiser.report.car.state_tables import state_tables
 from optimiser.report.tables.blocks import Block, Column, heading, prose, tables
@@ -21,6 +22,7 @@ def car_tables(analysis: CarAnalysis, view: View) -> Iterator[str]:
     yield from _axles(analysis, view)
     yield from _vibration(analysis, view)
     yield from state_tables(analysis, view)
+    yield from lap_tables(analysis, view)
     yield from asked_tables(analysis, view)
 
 
