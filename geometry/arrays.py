@@ -95,10 +95,13 @@ def pick_states(values: NDArray[Scalar], index: Indices, trailing: int = 0) -> N
 
 def solve(matrix: Array, right: Array) -> Array:
     """Solutions (..., N, M) of small systems (..., N, N) with right sides (..., N, M); NaN where one is singular."""
-    with np.errstate(invalid="ignore"):
-        singular = ~(np.abs(np.linalg.det(matrix)) > 0.0)[..., None, None]
-    safe = np.where(singular, np.eye(matrix.shape[-1]), matrix)
-    return np.where(singular, np.nan, np.linalg.solve(safe, right))
+    try:
+        return np.linalg.solve(matrix, right)
+    except np.linalg.LinAlgError:  # raised for the whole stack where one of it is singular
+        with np.errstate(invalid="ignore"):
+            singular = ~(np.abs(np.linalg.det(matrix)) > 0.0)[..., None, None]
+        safe = np.where(singular, np.eye(matrix.shape[-1]), matrix)
+        return np.where(singular, np.nan, np.linalg.solve(safe, right))
 
 
 def turn(matrix: Array, vector: Array) -> Array:

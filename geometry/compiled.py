@@ -1,7 +1,13 @@
-"""Compiled functions, and where their machine code is kept: with the user, so that a read-only install works."""
+"""Compiled functions, and where their machine code is kept: with the user, so that a read-only install works.
 
+Kept code belongs to the very sources that it was made from: numba itself looks at the file of a function alone, and
+would go on with what it compiled from another file's old constants and functions.
+"""
+
+import hashlib
 import os
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import ParamSpec, TypeVar
 
@@ -10,18 +16,20 @@ R = TypeVar("R")
 
 FOLDER_VARIABLE = "ROCKWRIGHT_CACHE"
 """Environment variable that names another folder for compiled code."""
+FLOORS = ("geometry", "objectives")
+"""Packages that hold compiled functions."""
 
 
+@cache
 def cache_folder() -> Path:
-    """Where compiled code is kept: `$ROCKWRIGHT_CACHE`, else `rockwright` in the user's cache folder."""
+    """Where compiled code of these sources is kept: in `$ROCKWRIGHT_CACHE`, else `rockwright` in the user's cache."""
     named = os.environ.get(FOLDER_VARIABLE)
-    if named:
-        return Path(named)
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "rockwright"
+    root = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "rockwright"
+    return (Path(named) if named else root) / _fingerprint(Path(__file__).resolve().parents[1])
 
 
 def is_kept() -> bool:
-    """Whether an earlier run has left compiled code, if not always of this very version."""
+    """Whether an earlier run has left compiled code of these sources."""
     return any(cache_folder().rglob("*.nbi"))
 
 
@@ -36,3 +44,13 @@ def compiled(function: Callable[P, R]) -> Callable[P, R]:
     import numba  # noqa: PLC0415
 
     return numba.njit(cache=True, error_model="numpy", fastmath={"contract", "arcp", "nsz"})(function)
+
+
+def _fingerprint(root: Path) -> str:
+    """A short name for what all files say, as they are now, that have to do with compiled code: they mention it."""
+    digest = hashlib.sha256()
+    for path in sorted(one for floor in FLOORS for one in (root / floor).rglob("*.py")):
+        text = path.read_bytes()
+        if b"compiled" in text:
+            digest.update(text)
+    return digest.hexdigest()[:16]

@@ -26,7 +26,8 @@ from geometry.side import LARGEST_STEP, SideTree
 DEEPEST_DIP = 8.0 / 27.0
 """A cubic on [0, 1] dips below its lower end by no more than this share of its steepest end slope."""
 NO_ARM = 1e-12
-"""At static the loop counts as lined up, without a branch to follow, when its reserve is below this."""
+"""At static the loop counts as lined up, without a branch to follow, when its reserve is below this; compiled
+code holds it too."""
 
 
 @dataclass(frozen=True)

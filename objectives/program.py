@@ -227,6 +227,8 @@ def _numbers(name: str, table: _Table) -> _Numbers | None:
 
 
 def _of_strut(word: str, name: str, table: _Table) -> _Numbers | None:
+    if name not in table.axle.struts:
+        return None
     element = table.axle.struts[name]
     corner = isinstance(element, CornerStrut)
     mode = Mode.HEAVE if isinstance(element, CornerStrut) else element.serves

@@ -175,7 +175,7 @@ class _Measure:
         plan = plan_states(travel)
         self._program = Program(goals, study.axle, plan)
         self._others = [goal for place, goal in enumerate(goals) if place not in self._program.known]
-        self._evaluator = Evaluator(travel, kernel=KERNEL)
+        self._evaluator = Evaluator(travel, kernel=KERNEL, fittings=study.fittings)
         sizes = [part.shape[-1] for part in self._surveyed(base_point(study)[None])]
         places = [place for place in range(len(goals)) if place not in self._program.known]
         column = np.concatenate([np.repeat(self._program.known, self._program.sizes), np.repeat(places, sizes)])

@@ -9,6 +9,9 @@ between, where a curve has its crest; here it is looked for, goal by goal:
   every state of the study's own grid that is worse than its neighbours, at all finer states not further away than
   these: a crest that the study's own grid can tell from its surroundings lies there.
 
+- A figure that the program of goals does not know (those of springs) is read from the states at hand: all finer ones
+  along the sweeps, and those around the crests of others.
+
 What is found of a candidate does not depend on which others are asked about with it.
 
 Symbols: N candidates, V variables, H held goals, S states of the study's own grid, F finer states around some of them.
@@ -109,7 +112,7 @@ class Recheck:
     def _survey(self, axle: Axle) -> Survey:
         plan = self._surroundings.plan
         side = trace_side(axle, self._memory.trace(axle, plan.tree), plan.tree, KERNEL)
-        return Survey(axle, self._study.travel, plan, side, self._memory)
+        return Survey(axle, self._study.travel, plan, side, self._memory, self._study.fittings)
 
 
 def _of_both_wheels(goal: Held) -> bool:
