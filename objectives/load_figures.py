@@ -69,9 +69,14 @@ def rod_forces(survey: Survey) -> Array:
 
 def buckling_factors(survey: Survey, tube: RodTube) -> Array:
     """Every buckling factor of a rod, at most `NOT_PRESSED` [-]."""
-    pressed = rod_forces(survey)
-    load = buckling_load(tube, survey.side.points.rod_length)[..., None]
-    return np.where(pressed > load / NOT_PRESSED, load / np.where(pressed > 0.0, pressed, 1.0), NOT_PRESSED)
+    return factors_of(buckling_load(tube, survey.side.points.rod_length), rod_forces(survey))
+
+
+def factors_of(load: Array, pressed: Array) -> Array:
+    """Buckling factors (*B, N) of rods that buckle under `load` (*B) [N], under compressions `pressed` (*B, N) [N]."""
+    load = load[..., None]
+    factor = np.where(pressed > load / NOT_PRESSED, load / np.where(pressed > 0.0, pressed, 1.0), NOT_PRESSED)
+    return np.where(np.isnan(pressed), np.nan, factor)
 
 
 def pivot_forces(survey: Survey) -> Array:

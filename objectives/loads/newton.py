@@ -19,7 +19,7 @@ from geometry.arrays import Array, Flags
 
 STEPS = 60
 """Evaluations at most; a smooth case needs five."""
-LONGEST = 15.0
+LONGEST = 60.0
 """A step moves no unknown further than this [mm]."""
 SHORTEST = 2.0**-24
 """Steps halved below this share count as stuck."""

@@ -22,10 +22,11 @@ from geometry.arrays import MIRROR_Y, Array, Flags
 from geometry.motion import Motion
 from geometry.side import Pairs
 from geometry.side_motion import SideMotion
+from geometry.upright_curve import curve_upright
 from objectives.fittings.installed import Installed
 from objectives.fittings.loads import LoadCase
 from objectives.loads.newton import balance
-from objectives.loads.wheel_work import wheel_work
+from objectives.loads.wheel_work import WheelWork, wheel_work
 from objectives.strain import Strain, strain_of
 
 NEAR = 1e-9
@@ -77,11 +78,8 @@ def settle(side: SideMotion, installed: Mapping[str, Installed], ground: Ground)
 
     def equations(z: Array) -> tuple[Array, Array]:
         here = _at(side, installed, z, np.zeros(z.shape[:-1], dtype=np.bool_))
-        pairs, strain = here.motion.pairs, here.strain
-        left, right = (
-            wheel_work(here.motion.side, index, force, ground.brake_inboard)
-            for index, force in ((pairs.left, ground.left), (pairs.right, ground.right))
-        )
+        strain = here.strain
+        left, right = work_of(here.motion, ground)
         bend = strain.curvature
         miss = np.stack([strain.by_left - left.force, strain.by_right - right.force], axis=-1)
         rows = [[bend.left - left.slope, bend.across], [bend.across, bend.right - right.slope]]
@@ -89,6 +87,21 @@ def settle(side: SideMotion, installed: Mapping[str, Installed], ground: Ground)
 
     rest = balance(equations, start, np.broadcast_to(NEAR * ground.largest, start.shape[:-1]))
     return _at(side, installed, rest.at, rest.found)
+
+
+def work_of(motion: Motion, ground: Ground) -> tuple[WheelWork, WheelWork]:
+    """What the ground does at the left and the right wheel in C states, one a case."""
+    axle, pairs = motion.side.axle, motion.pairs
+    left, right = (
+        wheel_work(
+            axle.wheel,
+            curve_upright(axle.links, motion.side.upright, motion.side.tree, index),
+            force,
+            ground.brake_inboard,
+        )
+        for index, force in ((pairs.left, ground.left), (pairs.right, ground.right))
+    )
+    return left, right
 
 
 def _at(side: SideMotion, installed: Mapping[str, Installed], z: Array, found: Flags) -> Settled:

@@ -17,9 +17,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import Array, Flags, Indices, cross, dot, norm, turn, unit
-from geometry.side_curve import curve_side
-from geometry.side_motion import SideMotion
+from geometry.arrays import Array, Flags, cross, dot, norm, turn, unit
+from geometry.axle import Wheel
+from geometry.upright_curve import UprightCurve
 
 UP = np.array([0.0, 0.0, 1.0])
 
@@ -32,12 +32,11 @@ class WheelWork:
     slope: Array
 
 
-def wheel_work(side: SideMotion, index: Indices, force: Array, brake_inboard: Flags) -> WheelWork:
-    """The work of `force` (S, 3) [N] at the left wheel's states `index` (S,), per mm of its travel.
+def wheel_work(wheel: Wheel, here: UprightCurve, force: Array, brake_inboard: Flags) -> WheelWork:
+    """The work of `force` (S, 3) [N] on the left wheel at the S states of its upright, per mm of its travel.
 
     `brake_inboard` (S,): whether a shaft takes the moment about the spin axis.
     """
-    wheel, here = side.axle.wheel, curve_side(side, index).upright
     n = turn(here.upright.rotation, wheel.spin_axis[..., None, :])
     v, w = here.upright.rate[..., :3, 0], here.upright.rate[..., 3:, 0]
     v1, w1, n1 = here.curve[..., :3], here.curve[..., 3:], cross(w, n)

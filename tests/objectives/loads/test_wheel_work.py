@@ -3,19 +3,27 @@
 import numpy as np
 import pytest
 
-from geometry.arrays import dot
+from geometry.arrays import Array, Flags, dot
 from geometry.axle import Axle
-from geometry.motion import move
+from geometry.motion import Motion, move
 from geometry.travel import AxleStates
+from geometry.upright_curve import curve_upright
 from objectives.loads.wheel_work import WheelWork, wheel_work
 from tests.axles import KINDS, travel_of
 
 FORCE = np.array([-6000.0, -2500.0, 5000.0])
 
 
+def work_at(motion: Motion, force: Array, inboard: Flags) -> WheelWork:
+    side = motion.side
+    return wheel_work(
+        side.axle.wheel, curve_upright(side.axle.links, side.upright, side.tree, motion.pairs.left), force, inboard
+    )
+
+
 def at(axle: Axle, z: float, inboard: bool) -> WheelWork:
     motion = move(axle, AxleStates(np.array([z]), np.zeros(1), np.zeros(1)))
-    return wheel_work(motion.side, motion.pairs.left, FORCE[None], np.array([inboard]))
+    return work_at(motion, FORCE[None], np.array([inboard]))
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -24,7 +32,7 @@ def test_it_is_the_force_on_the_contact_points_velocity(kind: str, inboard: bool
     axle = KINDS[kind]()
     z = np.linspace(*travel_of(axle).wheel, 7)
     motion = move(axle, AxleStates(z, z, np.zeros(7)))
-    work = wheel_work(motion.side, motion.pairs.left, np.broadcast_to(FORCE, (7, 3)), np.full(7, inboard))
+    work = work_at(motion, np.broadcast_to(FORCE, (7, 3)), np.full(7, inboard))
     velocity = motion.contact.rolling if inboard else motion.contact.locked
     np.testing.assert_allclose(work.force, dot(np.broadcast_to(FORCE, velocity.shape), velocity), rtol=1e-12)
 
@@ -41,5 +49,5 @@ def test_its_slope_is_its_derivative(kind: str, inboard: bool) -> None:
 
 def test_a_vertical_force_is_felt_by_nearly_all_of_its_size() -> None:
     motion = move(KINDS["five split links, rod on the upright"](), AxleStates(*np.zeros((3, 1))))
-    work = wheel_work(motion.side, motion.pairs.left, np.array([[0.0, 0.0, 1000.0]]), np.array([False]))
+    work = work_at(motion, np.array([[0.0, 0.0, 1000.0]]), np.array([False]))
     assert work.force[0] == pytest.approx(1000.0, rel=0.02)

@@ -1,0 +1,74 @@
+"""Records that the compiled pass over load cases works on: what candidates share, one candidate, room to work in."""
+
+from typing import NamedTuple
+
+from geometry.arrays import Array, Indices
+
+EYE, TURN, ROD, SIDE = 0, 9, 13, 19
+"""Places in the record of a side, and its length."""
+CROSS, CORNER, TORSION = 0, 1, 2
+"""Kinds of elements."""
+START, RATE, START_BY, KNEES = 0, 1, 2, 3
+"""Places in an element's law: start of its line, its rate, the start's growth with the static force, its knees."""
+KNEE = 3
+"""Numbers of a knee: where, how that grows with the static force, change of rate."""
+
+
+class Tables(NamedTuple):
+    """What all candidates share.
+
+    `travel` (N,) [mm]: known wheel travels, rising. `eye` (N - 1, 6, 3 or 12): polynomials of the rod's eye between
+    them and, where its place varies, of three columns that its shift goes with. `work` (N - 1, 6, 2 M): of what the
+    ground does in M cases on the left, then on the right; `largest` (M,) [N]: each case's largest force. `kinds`
+    (E, 3): kind, near lever, far lever or chassis point. `laws` (E, numbers): springs. `rest` (E,): force at static but
+    for the carrying spring's; `carrier`: the element that has it, or -1; `weight` [N]: on both wheels together.
+    `states` (S, 2) [mm]: travels at which rates are asked for.
+    """
+
+    travel: Array
+    eye: Array
+    work: Array
+    largest: Array
+    kinds: Indices
+    laws: Array
+    rest: Array
+    carrier: int
+    weight: float
+    states: Array
+
+
+class Candidate(NamedTuple):
+    """One candidate: lane `i` of its block's `rod` (17, LANES), `levers` (ends, 9, LANES), `chassis` (C, 3, LANES).
+
+    `bump`: the sense of bump about the rocker's axis, +1 or -1; `static`: the carrying spring's static force.
+    """
+
+    rod: Array
+    levers: Array
+    chassis: Array
+    i: int
+    bump: float
+    static: float
+
+
+class Room(NamedTuple):
+    """Room to work in: both sides' records; lengths at static, shift of the eye; ends and line of a strut; results.
+
+    `pushed` (2, 3): force of all springs on each rocker, in its own left-hand axes. `arms` (E, 2): d compression by the
+    turn of the left and the right rocker. `newton`: where it is, what it tries, its step, two of each. `felt`: Q and
+    Q' of both sides. `found`: travels, rods, pivots.
+    """
+
+    left: Array
+    right: Array
+    lengths: Array
+    shift: Array
+    moved: Array
+    ends: Array
+    g: Array
+    pushed: Array
+    arms: Array
+    static_arms: Array
+    newton: Array
+    felt: Array
+    found: Array
