@@ -96,7 +96,7 @@ def pick_states(values: NDArray[Scalar], index: Indices, trailing: int = 0) -> N
 def solve(matrix: Array, right: Array) -> Array:
     """Solutions (..., N, M) of small systems (..., N, N) with right sides (..., N, M); NaN where one is singular."""
     try:
-        return np.linalg.solve(matrix, right)
+        return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
     except np.linalg.LinAlgError:  # raised for the whole stack where one of it is singular
         with np.errstate(invalid="ignore"):
             singular = ~(np.abs(np.linalg.det(matrix)) > 0.0)[..., None, None]
