@@ -1,6 +1,7 @@
 """No public function of the two lower floors changes what it is given: each is called under guard, none left out."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import cast
 
 import numpy as np
@@ -19,6 +20,7 @@ import objectives.case_table
 import objectives.catalogue.catalogue
 import objectives.evaluate
 import objectives.goals
+import objectives.loads.program
 import objectives.parts
 import objectives.program
 import objectives.strain
@@ -142,6 +144,11 @@ def springs() -> None:
     goals = [Best(name, "minimise") for name in ("heave.force_max", "heave.solid_reserve")]
     surveyed = objectives.survey.survey(fitted.axle, travel_of(fitted.axle), UprightMemory(), fittings=fitted.fittings)
     assert len(objectives.parts.goal_parts(goals, surveyed)) == 2
+    on_loads: list[Goal] = [Best(name, "minimise") for name in ("rod.buckling_factor", "axle.roll_rate")]
+    case = under_cases()
+    batch = replace(scatter(case.axle, (1, geometry.lanes.LANES)), wheel=case.axle.wheel)
+    compiled = objectives.loads.program.LoadProgram(on_loads, batch, travel_of(case.axle), case.fittings)
+    assert compiled.run(batch).shape[0] == geometry.lanes.LANES
 
 
 def whole_car() -> None:
@@ -150,7 +157,10 @@ def whole_car() -> None:
     state = vehicle.car_state.car_at_static(given)
     assert len(vehicle.mode_names.name_modes(vehicle.modes.modes(state.system))) == 7
     assert vehicle.stance.ground_stiffness(state.system).shape == (4, 4)
-    assert vehicle.stance.strike(state.system, np.ones((1, 4))).force.shape == (1, 4)
+    assert vehicle.kerb.strike_wheel(given.front, given.front.fittings, 20.0).force[0] > 0.0
+    held = vehicle.lap.axle_in_lap(state, 0, (vehicle.lap.Manoeuvre("corner", (0.0, 0.0), 1.0, 0.0),))[0]
+    assert vehicle.budget.budget(state, 0, (14.0, 9.0, 13.0, 17.0)).left < held.bump_left
+    assert vehicle.budget.lets_go(state, 0, held.travel[0]) > 1.0
     assert vehicle.platform.cornering(state)
     assert vehicle.platform.braking(state)
     assert vehicle.asked.asked_rates(state)
@@ -162,7 +172,7 @@ def whole_car() -> None:
     assert len(vehicle.rates.warp_stiffness(rates, rates)) == 2
     aero = Aero(lift_area=3.2, front_share=0.44)
     push = vehicle.aero.downforce(aero, rates)[0]
-    assert len(vehicle.aero.effective_rate(rates, push)) == len(vehicle.aero.sink(40.0, push)) == 2
+    assert len(vehicle.aero.effective_rate(rates, push)) == 2
     assert len(vehicle.ride_height.ride_height(given.front, given.front.fittings, push).travel) == 2
     assert vehicle.transfer.stiffness_for(state.rolling, 0.4, 0.02, (0.5, 0.5)) > 0.0
 
