@@ -69,6 +69,8 @@ def _never_there(axle: Axle, fittings: Fittings, name: str) -> str | None:
         return None
     if figure.needs_rack and not axle.has_rack:
         return "no link moves with a rack"
+    if figure.of_carrier and axle.rod.carried_by != (subject,):
+        return f"{subject} does not carry the rod alone, so nothing bends it"
     why = _void(figure, axle, fittings, subject)
     reason = {
         FigureStatus.NOT_DECOUPLED: f"{subject} is a corner strut, which serves no mode",

@@ -9,6 +9,7 @@ from geometry.arrays import Array
 from geometry.axle import Arm, Axle, RockerPoint
 from geometry.hardpoints import arm_of, axis_of, rod_eye
 from optimiser.study.faults import shown, suggestion
+from optimiser.study.fitting_keys import FITTINGS
 from optimiser.study.forms import Number, expectation
 from optimiser.study.keys import number_at
 from optimiser.study.numbers import numbers_of
@@ -79,6 +80,9 @@ def _exists(reading: Reading, axle: Axle, path: str, known: Mapping[str, Array])
     if below:
         hint = f"name one of its numbers: {', '.join(below[:3])}"
         reading.key_fault(where, f"{shown(path)}, which is no number", expected, hint)
+    elif path.partition(".")[0] in FITTINGS:
+        hint = "vary the axle's numbers; `rockwright car` tells the spring that a target asks for"
+        reading.key_fault(where, f"{shown(path)}, a number of what is fitted to the axle", expected, hint)
     elif path.removeprefix("axle.") in known:
         reading.key_fault(where, shown(path), expected, f"leave axle. out: {path.removeprefix('axle.')}")
     elif isinstance(_rocker_points(axle).get(path.rpartition(".")[0]), Arm) and path[-2:] in (".x", ".y", ".z"):

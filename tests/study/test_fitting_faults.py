@@ -45,6 +45,12 @@ def spring(name: str, line: str, old: str, new: str, where: str, key: str, words
     return within(name, line, old, new, where, f"springs.{line.partition(':')[0]}{key}", words)
 
 
+def goal(name: str, figure: str, words: tuple[str, ...]) -> Case:
+    """A case in place of the one goal of the file."""
+    asked = "heave.motion_ratio: {aim"
+    return Case(name, {asked: f"{figure}: {{aim"}, f"^^{figure}: {{aim", f"goals.{figure}", words)
+
+
 BARS = [
     within("pick-up", "pickup: arb", "arb", "abr", "pickup: ^^abr", "axle.elements.anti_roll.pickup", ("mean arb?",)),
     within(
@@ -310,6 +316,13 @@ VARIED = [
         "vary.elements.anti_roll.arm.end.w",
         ("which is not there", "did you mean elements.anti_roll.arm.end.z?"),
     ),
+    Case(
+        "a number of a spring",
+        {"elements.anti_roll.arm.end.x: [10": "springs.main.rate: [10"},
+        "^^springs.main.rate: [10",
+        "vary.springs.main.rate",
+        ("a number of what is fitted to the axle", "vary the axle's numbers"),
+    ),
 ]
 
 
@@ -338,9 +351,19 @@ WHEN_CARRIED = [
 ]
 
 
-@pytest.mark.parametrize(
-    "case", [*BARS, *SPRINGS, *DAMPERS, *LOADS, *VARIED, *WHEN_CARRIED], ids=lambda case: case.name
-)
+GOALS = [
+    goal("a rate", "axle.heave_rat", ("the unknown figure", "did you mean axle.heave_rate?")),
+    goal("of a strut", "torsion.length_max", ("torsion is a bar, and length_max is of struts", "of_struts")),
+    goal("of a bar", "heave.twist_max", ("heave is a strut, and twist_max is of bars", "of_bars")),
+    goal("no pair", "heave.knee_travel", ("no spring, damper or load that it tells of", "nothing_fitted")),
+    goal("no curve", "roll.wheel_damping", ("nothing_fitted",)),
+    goal("no such link", "link.uper_rear.force", ("did you mean link.upper_rear.force?",)),
+    goal("a link that carries no rod", "link.upper_rear.bending", ("upper_rear does not carry the rod alone",)),
+]
+CASES = [*BARS, *SPRINGS, *DAMPERS, *LOADS, *VARIED, *WHEN_CARRIED, *GOALS]
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 def test_one_fault(
     case: Case,
     sprung_changed: Callable[[dict[str, str]], str],
@@ -363,3 +386,11 @@ def test_a_spring_on_a_faulty_element_is_no_second_fault(
 ) -> None:
     text = sprung_changed({"left: damper": "left: dampre"})
     expect_fault(text, "left: ^^dampre", "axle.elements.corner.left", ("did you mean damper?",))
+
+
+def test_a_goal_on_a_faulty_spring_is_no_second_fault(
+    sprung_changed: Callable[[dict[str, str]], str],
+    expect_fault: Callable[[str, str, str, tuple[str, ...]], None],
+) -> None:
+    text = sprung_changed({"on: roll, kind": "on: rool, kind", "heave.motion_ratio: {aim": "roll.knee_travel: {aim"})
+    expect_fault(text, "on: ^^rool, kind", "springs.pair.on", ("did you mean roll?",))
