@@ -12,6 +12,7 @@ from objectives.fittings.springs import CarriesWeight, CoilSpring, CurveSpring, 
 from objectives.vehicle.aero import Aero
 from objectives.vehicle.car import Car, CarAxle, Targets
 from tests.axles import FRONT_TRAVEL, REAR_TRAVEL, front, front_corner, rear, vector
+from tests.on_springs import bars
 
 DAMPER = DamperCurve(np.array([[-0.25, -2600.0], [-0.05, -900.0], [0.0, 0.0], [0.05, 500.0], [0.25, 1300.0]]))
 
@@ -65,3 +66,9 @@ def car(front_end: CarAxle | None = None, rear_end: CarAxle | None = None, targe
         speeds=(30.0, 50.0, 70.0),
         targets=targets or Targets(),
     )
+
+
+def bar_axle() -> CarAxle:
+    """The front axle on torsion bars and an anti-roll bar, its heave strut a damper alone."""
+    one = bars()
+    return CarAxle(one.axle, FRONT_TRAVEL, one.fittings, unsprung=38.0, tyre_rate=270.0)

@@ -6,9 +6,6 @@ Source: Katz, Race Car Aerodynamics (from memory); standard air density 1.225 kg
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from geometry.arrays import Array
 from objectives.vehicle.rates import Value
 
 STANDARD_DENSITY = 1.225
@@ -45,9 +42,3 @@ def effective_rate(ride_rate: Value, gain: Value) -> Value:
     None is left, and the car sinks until something stops it, where the gain reaches the ride rate (statics; no source).
     """
     return ride_rate - gain
-
-
-def sink(ride_rate: float, force: Array, gain: float = 0.0) -> Array:
-    """How far a linear ride rate [N/mm] lets a force (...) [N] push the car down [mm]; infinite where it diverges."""
-    left = effective_rate(ride_rate, gain)
-    return force / left if left > 0.0 else np.where(force > 0.0, np.inf, 0.0)

@@ -11,12 +11,13 @@ corner struts MR^2: with another spring k' the ratio must be MR sqrt(k / k').
 """
 
 from dataclasses import dataclass
-from math import inf, nan, radians, sqrt
+from math import degrees, inf, nan, radians, sqrt
 
 import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import Mode
+from objectives.fittings.forces import PER_RADIAN
 from objectives.vehicle.axle_state import AxleState
 from objectives.vehicle.car_state import CarState
 from objectives.vehicle.damping import per_wheel
@@ -35,9 +36,9 @@ class AskedRate:
     """What one axle needs in one mode; rates per wheel [N/mm].
 
     `ride_rate` K_R asked, `wheel_rate` K that gives it (infinite: the tyre alone is too soft), `present` K, `geometric`
-    part. `element` that serves the mode (empty: none does), its `ratio` and `element_rate` [N/mm, a bar's N.mm/rad] now
-    and what the ratio asks for (NaN where no spring does it). `ratios`: for each spring rate to be had, the ratio that
-    it asks for (NaN likewise).
+    part. `element` that serves the mode (empty: none does), its `ratio` and `present_rate` [mm/mm, N/mm; of
+    a bar deg/mm, N.m/deg], and the `element_rate` that this ratio asks for (NaN where no spring does it). `ratios`: for
+    each spring rate to be had, the ratio that it asks for (NaN likewise); none of a bar.
     """
 
     end: str
@@ -48,6 +49,7 @@ class AskedRate:
     geometric: float
     tyre_rate: float
     element: str
+    of_bar: bool
     ratio: float
     present_rate: float
     element_rate: float
@@ -98,18 +100,35 @@ def _asked(state: CarState, end: int, mode: Mode, ride_rate: float) -> AskedRate
         others = present - geometric - now * share
         needed = (wheel_rate - geometric - others) / share
     possible = needed if 0.0 < needed < inf else nan
-    rates = state.car.targets.spring_rates
-    ratios = tuple((rate, ratio * sqrt(possible / rate)) for rate in rates) if element else ()
+    of_bar = bool(element) and axle.pulls[element].bar
+    rates = state.car.targets.spring_rates if element and not of_bar else ()
+    per = PER_RADIAN if of_bar else 1.0
     return AskedRate(
-        ENDS[end], mode, ride_rate, wheel_rate, present, geometric, tyre, element, ratio, now, possible, ratios
+        end=ENDS[end],
+        mode=mode,
+        ride_rate=ride_rate,
+        wheel_rate=wheel_rate,
+        present=present,
+        geometric=geometric,
+        tyre_rate=tyre,
+        element=element,
+        of_bar=of_bar,
+        ratio=degrees(ratio) if of_bar else ratio,
+        present_rate=now / per,
+        element_rate=possible / per,
+        ratios=tuple((rate, ratio * sqrt(possible / rate)) for rate in rates),
     )
 
 
 def serving(axle: AxleState, mode: Mode) -> str:
-    """The element whose springs give most of an axle's rate in a mode at static; empty where none gives any."""
+    """The sprung element that sets an axle's rate in a mode at static; empty where none gives any.
+
+    Of those that the mode moves more than the other mode does, that which gives most; else of all.
+    """
     parts = {name: element_rate(axle, name) * per_wheel(axle.pulls[name].block, mode) for name in axle.installed}
-    best = max(parts, key=lambda name: parts[name], default="")
-    return best if best and parts[best] > 0.0 else ""
+    giving = [name for name, part in parts.items() if part > 0.0]
+    own = [name for name in giving if axle.pulls[name].works_in(mode)]
+    return max(own or giving, key=lambda name: parts[name], default="")
 
 
 def element_rate(axle: AxleState, element: str) -> float:

@@ -6,30 +6,44 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.arrays import Array
-from geometry.axle import Mode
+from geometry.axle import AntiRollBar, Mode, TorsionBar
 from geometry.motion import Motion, move
 from geometry.travel import heave_states
 from objectives.fittings.fitted import Fittings
+from objectives.fittings.forces import NEWTON_MM
 from objectives.fittings.installed import Installed, install
 from objectives.strain import Curvature, sided, strain_of
 from objectives.vehicle.car import CarAxle
 from objectives.vehicle.centres import roll_centre, side_slope
+
+MORE = 1.5
+"""A mode moves an element clearly more than another mode from this ratio of the two on. Common practice, no source."""
 
 
 @dataclass(frozen=True)
 class Pull:
     """An element's compression by both wheels together and by one against the other, per mm of each [mm/mm, rad/mm].
 
-    `left`, `right`: by each wheel alone. `twin`: there is one on each side, and this is the left one's.
+    `left`, `right`: by each wheel alone. `twin`: there is one on each side, and this is the left one's. `bar`: its
+    compression is an angle.
     """
 
     left: float
     right: float
     twin: bool
+    bar: bool
 
     def ratio(self, mode: Mode) -> float:
         """Its motion ratio in heave or in roll; of a corner strut or torsion bar the same in both."""
         return self.left + self.right if mode is Mode.HEAVE else self.left - self.right
+
+    def works_in(self, mode: Mode) -> bool:
+        """Whether a mode moves it clearly more than the other mode does."""
+        return abs(self.ratio(mode)) > MORE * abs(self.ratio(mode.other))
+
+    def told(self, compression: float, force: float) -> tuple[float, float]:
+        """A compression and a force as files and tables have them: mm and N, of a bar deg and N.m."""
+        return (float(np.degrees(compression)), force / NEWTON_MM) if self.bar else (compression, force)
 
     @property
     def block(self) -> Array:
@@ -112,5 +126,6 @@ def _pulls(axle: CarAxle, motion: Motion) -> dict[str, Pull]:
     found = {}
     for name, element in axle.axle.elements.items():
         squeeze = motion.squeeze(name)
-        found[name] = Pull(float(squeeze.by_left[0]), float(squeeze.by_right[0]), sided(element))
+        bar = isinstance(element, AntiRollBar | TorsionBar)
+        found[name] = Pull(float(squeeze.by_left[0]), float(squeeze.by_right[0]), sided(element), bar)
     return found

@@ -102,13 +102,13 @@ def _corner_sprung(state: CarState, end: int) -> CornerSprung:
 
 
 def _mounts(state: CarState, end: int) -> tuple[float, float, float]:
-    """Force of a corner strut in the heave strut's place: standing, and at 1 g outside and inside.
+    """Force of a corner strut in the heave strut's place: standing, and at 1 g outside and inside; NaN beside a bar.
 
     In the corner it takes its share, K_h / K_r at most all, of what the springs shift from the inner wheel.
     """
     axle = state.axles[end]
     element = serving(axle, Mode.HEAVE)
-    if not element:
+    if not element or axle.pulls[element].bar:
         return np.nan, np.nan, np.nan
     pull = axle.pulls[element]
     ratio = abs(pull.ratio(Mode.HEAVE)) * (1.0 if pull.twin else 0.5)

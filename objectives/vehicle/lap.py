@@ -19,9 +19,9 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.motion import move
 from geometry.travel import heave_states, travel_points
-from objectives.fittings.installed import Installed
 from objectives.fittings.loads import LoadCase
 from objectives.loads.settle import ground_of, settle
+from objectives.vehicle.axle_state import AxleState
 from objectives.vehicle.car_state import CarState
 from objectives.vehicle.platform import braking
 from objectives.vehicle.rates import MM
@@ -43,7 +43,7 @@ class Manoeuvre:
 
 @dataclass(frozen=True)
 class Strut:
-    """Springs of one element in a state: `compression` [mm; a bar's rad], `force` [N; N.mm], `note`, empty if none."""
+    """Springs of one element in a state: `compression`, `force` [mm, N; of a bar deg, N.m], `note` or nothing."""
 
     compression: float
     force: float
@@ -83,7 +83,9 @@ def axle_in_lap(state: CarState, end: int, manoeuvres: tuple[Manoeuvre, ...]) ->
             bump_left=float(high - travel[row].max()),
             droop_left=float(travel[row].min() - low),
             struts={
-                name: _strut(installed[name], one.compression[row], one.force[row], bool(known[row]))
+                name: _strut(state.axles[end], name, float(one.compression[row]), float(one.force[row]))
+                if known[row]
+                else Strut(np.nan, np.nan, "")
                 for name, one in rest.strain.elements.items()
             },
         )
@@ -115,14 +117,12 @@ def _shift(state: CarState, end: int, manoeuvre: Manoeuvre) -> Transfer:
     return load_transfer(state.rolling, state.masses.height * MM, manoeuvre.lateral * GRAVITY)[end]
 
 
-def _strut(springs: Installed, compression: float, force: float, found: bool) -> Strut:
-    if not found:
-        return Strut(np.nan, np.nan, "")
-    note = ""
+def _strut(axle: AxleState, name: str, compression: float, force: float) -> Strut:
+    springs, note = axle.installed[name], ""
     if compression >= float(springs.solid_at):
         note = SOLID
     elif compression <= float(springs.slack_at):
         note = SLACK
     elif abs(compression) >= float(springs.knee_at):
         note = ONE_LETS_GO
-    return Strut(float(compression), float(force), note)
+    return Strut(*axle.pulls[name].told(compression, force), note)

@@ -34,13 +34,6 @@ def stand(system: System, ground: Array) -> Stance:
     return Stance(q[..., :3], q[..., 3:], _pressed(system, ground, q[..., 3:]))
 
 
-def strike(system: System, ground: Array) -> Stance:
-    """The same so soon that the body has not moved yet: only the wheels have followed."""
-    wheels = system.keep(system.names[len(BODY) :])
-    heights = ground @ np.linalg.solve(wheels.stiffness, wheels.ground).T
-    return Stance(np.zeros((*heights.shape[:-1], 3)), heights, _pressed(system, ground, heights))
-
-
 def ground_stiffness(system: System) -> Array:
     """What each wheel presses by the ground's height under each, body and wheels at rest: (n, n) [N/m].
 

@@ -28,8 +28,11 @@ import objectives.survey
 import objectives.vehicle.aero
 import objectives.vehicle.asked
 import objectives.vehicle.asked_dampers
+import objectives.vehicle.budget
 import objectives.vehicle.car_state
 import objectives.vehicle.corner_springs
+import objectives.vehicle.kerb
+import objectives.vehicle.lap
 import objectives.vehicle.mode_names
 import objectives.vehicle.modes
 import objectives.vehicle.platform

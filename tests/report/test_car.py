@@ -15,7 +15,7 @@ from optimiser.report.car.document import to_json
 from optimiser.report.car.record import CarAnalysis
 from optimiser.report.car.tables import car_tables
 from optimiser.report.tables.cells import View
-from tests.sprung import car, corner_axle, front_axle, rear_axle
+from tests.sprung import bar_axle, car, corner_axle, front_axle, rear_axle
 
 TARGETS = Targets(3.2, None, 1.2, 0.53, 0.7, 0.65, (180.0, 220.0))
 HEADINGS = (
@@ -163,6 +163,27 @@ def test_what_holds_nothing_up_is_refused_with_its_place() -> None:
         analyse_car(car(front_end=replace(bare, fittings=fitted)))
 
 
+def test_bars_make_a_car_too_in_their_own_units() -> None:
+    found = analyse_car(car(front_end=bar_axle(), targets=TARGETS))
+    heave, roll = (one for one in found.rates if one.end == "front")
+    assert (heave.element, roll.element) == ("torsion", "anti_roll")
+    assert heave.of_bar
+    # 60 N.m/deg on each side, by the rocker's angle: K = k (dc/dz)^2 in N.mm/rad and rad/mm.
+    assert heave.present_rate == pytest.approx(60.0)
+    spring = 60e3 * 180 / np.pi * np.radians(heave.ratio) ** 2
+    assert heave.present - heave.geometric == pytest.approx(spring, rel=1e-9)
+    assert heave.ratios == ()
+    # Carried by virtual work: moment x rad/mm = the weight.
+    moment = found.axles[0].forces["torsion"]
+    assert moment * 1e3 * np.radians(heave.ratio) == pytest.approx(228.6 * 9.80665, rel=1e-9)
+    top = next(one for one in found.at_speed[0].struts if one.name == "torsion")
+    np.testing.assert_allclose(top.force - moment, 60.0 * top.compression, rtol=1e-9)
+    corner = found.lap[0][1].struts["anti_roll"]
+    assert corner.force == pytest.approx(25.0 * corner.compression, rel=1e-9)
+    assert np.isnan(found.corners.axles[0].mount)
+    assert "[N.m]" in shown(found)
+
+
 def test_corner_struts_make_a_car_too() -> None:
     text = shown(analyse_car(car(front_end=corner_axle(), targets=TARGETS)))
     assert "corner" in text
@@ -173,10 +194,11 @@ CARS = (
     replace(car(), aero=None, speeds=()),
     car(targets=Targets(6.0, 6.0, 0.2)),
     car(front_end=corner_axle()),
+    car(front_end=bar_axle(), targets=TARGETS),
 )
 
 
-@pytest.mark.parametrize("one", CARS, ids=["demo", "no air", "too much asked", "corner struts"])
+@pytest.mark.parametrize("one", CARS, ids=["demo", "no air", "too much asked", "corner struts", "bars"])
 def test_json_has_no_nan_and_full_precision(one: Car) -> None:
     found = analyse_car(one)
     document = json.loads(json.dumps(to_json(found), allow_nan=False))

@@ -97,7 +97,7 @@ def _axle(state: CarState, end: int) -> AxleRecord:
         ride_roll_stiffness=radians(state.ride_roll_stiffness[end]),
         roll_centre=axle.roll_centre,
         static_miss=axle.static_miss,
-        forces=dict(axle.forces),
+        forces={name: axle.pulls[name].told(0.0, force)[1] for name, force in axle.forces.items()},
         centre_travel=points,
         centre_height=roll_centre(move(own.axle, heave_states(points)).contact),
     )
@@ -123,13 +123,15 @@ def _at_speed(state: CarState, end: int, aero: Aero) -> AxleAtSpeed:
 
 
 def _strut(state: CarState, end: int, name: str, found: RideHeight) -> StrutAtSpeed:
-    springs = state.axles[end].installed[name]
+    springs, pull = state.axles[end].installed[name], state.axles[end].pulls[name]
     strained = found.strain.elements[name]
-    squeezed = np.where(np.isnan(found.travel), np.nan, strained.compression)
+    squeezed, force = (np.where(np.isnan(found.travel), np.nan, one) for one in (strained.compression, strained.force))
+    told = [pull.told(*one) for one in zip(squeezed.tolist(), force.tolist(), strict=True)]
     return StrutAtSpeed(
         name=name,
-        compression=squeezed,
-        force=np.where(np.isnan(found.travel), np.nan, strained.force),
+        of_bar=pull.bar,
+        compression=np.array([one[0] for one in told]),
+        force=np.array([one[1] for one in told]),
         to_slack=squeezed - float(springs.slack_at),
         to_solid=float(springs.solid_at) - squeezed,
     )

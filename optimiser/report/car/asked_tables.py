@@ -52,7 +52,8 @@ def _rates(rates: Sequence[AskedRate], view: View) -> Iterator[str]:
     for one in rates:
         yield from (line for text in _said(one) for line in prose(text, view.width, first="- ", others="  "))
     yield from prose(
-        "Springs: the rate of all on the element together, of an opposed pair twice that of each, while both press. "
+        "Springs: the rate of all on the element together, of an opposed pair twice that of each, while both press; "
+        "of a bar N.m/deg at a ratio in deg/mm. "
         "The geometric part of a rate is taken as it is.",
         view.width,
     )

@@ -17,9 +17,9 @@ def lap_tables(analysis: CarAnalysis, view: View) -> Iterator[str]:
     for axle, states in zip(analysis.axles, analysis.lap, strict=True):
         yield from tables(key, [_axle(axle.end, states), *_struts(states)], view.width)
     yield from prose(
-        "Jacking and anti-effects are in it, by the work at the contact points. Left: of the axle's range of wheel "
-        "travel, in bump and in droop. Dashes where nothing balances within what the links reach, or where a wheel "
-        "lifts (its load below 0).",
+        "Struts in mm and N, bars in deg and N.m. Jacking and anti-effects are in it, by the work at the contact "
+        "points. Left: of the axle's range of wheel travel, in bump and in droop. Dashes where nothing balances within "
+        "what the links reach, or where a wheel lifts (its load below 0).",
         view.width,
     )
     yield from _budgets(analysis, view)

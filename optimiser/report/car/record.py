@@ -25,7 +25,8 @@ class AxleRecord:
     """One axle at static. `sprung_mass` per wheel; `rate`, its `geometric` part, `ride` (tyre in series): per wheel.
 
     `roll_stiffness` of the springs and `ride_roll_stiffness` with the tyres [N.m/deg]. `heave_frequency` of the sprung
-    mass on this axle. `centre_travel`, `centre_height` (N,): the roll centre's height through heave.
+    mass on this axle. `forces` of the springs [N, of a bar N.m]. `centre_travel`, `centre_height` (N,): the roll
+    centre's height through heave.
     """
 
     end: str
@@ -51,10 +52,11 @@ class AxleRecord:
 
 @dataclass(frozen=True)
 class StrutAtSpeed:
-    """Springs of one element at each speed (N,): compression [mm; a bar's deg], their force [N; N.m], and how far the
-    element is from slack and from solid (inf where there is no such thing)."""
+    """Springs of one element at each speed (N,): compression and force [mm, N; of a bar deg, N.m], and how
+    far the element is from slack and from solid [mm] (inf where there is no such thing)."""
 
     name: str
+    of_bar: bool
     compression: Array
     force: Array
     to_slack: Array

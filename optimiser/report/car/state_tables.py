@@ -142,8 +142,8 @@ def _balance(axle: AxleAtSpeed) -> Block:
 
 def _strut(strut: StrutAtSpeed) -> Block:
     columns = [
-        Column("squeeze\n[mm]", [number(one, 2) for one in strut.compression]),
-        Column("force\n[N]", [number(one, 0) for one in strut.force]),
+        Column(f"squeeze\n[{'deg' if strut.of_bar else 'mm'}]", [number(one, 2) for one in strut.compression]),
+        Column(f"force\n[{'N.m' if strut.of_bar else 'N'}]", [number(one, 0) for one in strut.force]),
     ]
     for word, left in (("slack", strut.to_slack), ("solid", strut.to_solid)):
         if np.isfinite(left).any():

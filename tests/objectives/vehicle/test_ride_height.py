@@ -10,7 +10,7 @@ from geometry.motion import move
 from geometry.travel import heave_states
 from objectives.fittings.springs import CarriesWeight, CoilSpring
 from objectives.strain import strain
-from objectives.vehicle.aero import sink
+from objectives.vehicle.aero import effective_rate
 from objectives.vehicle.car import CarAxle, carrying
 from objectives.vehicle.ride_height import ride_height
 from tests.sprung import front_axle, rear_axle
@@ -79,7 +79,7 @@ def test_downforce_that_grows_with_sinking_closes_its_loop() -> None:
     np.testing.assert_allclose(pressed, 2 * MASS * 9.80665 + found.downforce, atol=1e-5)
     # For little of it, the closed loop of the linear rate.
     rate = 2 * found.rate[0] * axle.tyre_rate / (found.rate[0] + axle.tyre_rate)
-    assert found.sink[0] == pytest.approx(float(sink(rate, start[:1], gain * start[0])[0]), rel=0.02)
+    assert found.sink[0] == pytest.approx(start[0] / effective_rate(rate, gain * start[0]), rel=0.02)
 
 
 def test_downforce_that_outgrows_the_springs_has_no_balance() -> None:
