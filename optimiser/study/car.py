@@ -9,6 +9,7 @@ from optimiser.errors import RockwrightError, UnreadableFileError
 from optimiser.study.car_keys import CAR
 from optimiser.study.document import compose_into, load_text, shown_path
 from optimiser.study.faults import Collector, FaultsError, TooManyFaultsError, shown
+from optimiser.study.nodes import Branch, Node
 from optimiser.study.read import read_study
 from optimiser.study.reading import Reading, index
 from optimiser.study.study import Study
@@ -35,7 +36,9 @@ def read_car(path: Path) -> Car:
     text, faults, errors = load_text(path), Collector(), list[FaultsError]()
     car = None
     with suppress(TooManyFaultsError):
-        reading = index(walk(CAR, compose_into(faults, text), faults), faults)
+        root = compose_into(faults, text)
+        _no_study(root, faults)
+        reading = index(walk(CAR, root, faults), faults)
         studies = {end: _study(reading, path.parent, end, errors) for end in ENDS}
         if not faults.faults:
             car = _car(reading, studies)
@@ -44,6 +47,15 @@ def read_car(path: Path) -> Car:
     if errors or car is None:
         raise CarFaultsError(errors)
     return car
+
+
+def _no_study(root: Node, faults: Collector) -> None:
+    """Tell a study or a hand-off file, of which a car has two, by one fault in place of one for each of its keys."""
+    entry = next((one for one in root.entries if one.name == "axle"), None) if isinstance(root, Branch) else None
+    if entry is not None:
+        hint = "write a car file, and name this one in it under front.axle or rear.axle"
+        faults.add(entry.place, "axle", "an axle of its own, as in a study", "a car on two axles", hint)
+        raise TooManyFaultsError
 
 
 def _study(reading: Reading, folder: Path, end: str, errors: list[FaultsError]) -> Study | None:

@@ -106,6 +106,19 @@ def test_tables_stay_within_100_columns(analysis: CarAnalysis) -> None:
         assert [line for line in shown(analysis, every_step).splitlines() if len(line) > 100] == []
 
 
+def test_strange_cars_stay_within_100_columns_too() -> None:
+    one = car(targets=TARGETS)
+    strange = (
+        replace(one, front=replace(one.front, tyre_rate=20.0, unsprung=150.0), roll_inertia=2.0),
+        replace(one, mass=60_000.0, aero=Aero(100.0, 0.5), speeds=(200.0,)),
+        replace(one, cg_height=9_000.0, kerb=500.0, pitch_inertia=1e6),
+    )
+    for given in strange:
+        found = analyse_car(given)
+        assert [line for line in shown(found).splitlines() if len(line) > 100] == []
+        json.dumps(to_json(found), allow_nan=False)
+
+
 def test_tables_have_every_part_in_order(analysis: CarAnalysis) -> None:
     text = shown(analysis)
     places = [text.index(f"\n{title}") for title in HEADINGS]

@@ -109,6 +109,13 @@ def test_an_axle_without_springs_is_a_fault(tmp_path: Path) -> None:
     assert caught.value.errors[0].faults[0].path == "rear.axle"
 
 
+def test_a_study_in_a_cars_place_is_told_by_one_fault(tmp_path: Path) -> None:
+    write_car(tmp_path)
+    with pytest.raises(CarFaultsError, match=r"under front\.axle or rear\.axle") as caught:
+        read_car(tmp_path / "axles" / "front.yaml")
+    assert [fault.path for fault in caught.value.errors[0].faults] == ["axle"]
+
+
 def test_no_car_file_at_all(tmp_path: Path) -> None:
     with pytest.raises(UnreadableFileError, match=r"none\.yaml"):
         read_car(tmp_path / "none.yaml")

@@ -14,6 +14,8 @@ from optimiser.report.tables.screen import NULL, bold
 
 TOLD_FROM = 0.02
 """A motion's share in a mode is told from here on."""
+ROOM = 36
+"""Columns of the screen that are left for what else moves in a mode."""
 
 
 def car_tables(analysis: CarAnalysis, view: View) -> Iterator[str]:
@@ -114,5 +116,10 @@ def _node(mode: NamedMode) -> str:
 
 
 def _others(mode: NamedMode) -> str:
-    told = {name: share for name, share in mode.shares.items() if share >= TOLD_FROM and name != mode.name}
-    return ", ".join(f"{name} {100 * share:.0f}" for name, share in sorted(told.items(), key=lambda one: -one[1]))
+    """The other motions with a share worth telling, the largest first, as many as there is room for."""
+    told = [(share, name) for name, share in mode.shares.items() if share >= TOLD_FROM and name != mode.name]
+    text = ""
+    for share, name in sorted(told, reverse=True):
+        longer = f"{text}{', ' if text else ''}{name} {100 * share:.0f}"
+        text = longer if len(longer) <= ROOM else text
+    return text
