@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,7 +15,11 @@ from optimiser.report.car.analyse import NoCarError, analyse_car
 from optimiser.report.car.document import to_json
 from optimiser.report.car.record import CarAnalysis
 from optimiser.report.car.tables import car_tables
+from optimiser.report.handoff.document import handoff_document, write_handoff
 from optimiser.report.tables.cells import View
+from optimiser.study.car import read_car
+from tests.car_files import CONFIGS
+from tests.report.handed_over import ORIGIN, shipped
 from tests.sprung import bar_axle, car, corner_axle, front_axle, rear_axle
 
 TARGETS = Targets(3.2, None, 1.2, 0.53, 0.7, 0.65, (180.0, 220.0))
@@ -228,3 +233,19 @@ def test_json_says_null_where_nothing_is_finite() -> None:
     assert document["asked_rates"][0]["wheel_rate"] is None
     roll = next(one for one in document["at_speed"]["front"]["struts"].values() if one["name"] == "roll")
     assert roll["to_slack"] == [None, None, None]
+
+
+def test_hand_offs_make_the_car_that_their_studies_make(tmp_path: Path) -> None:
+    shipped_car = read_car(CONFIGS / "car.yaml")
+    text = (CONFIGS / "car.yaml").read_text(encoding="utf-8")
+    for name in ("front_sprung", "rear_sprung"):
+        study = shipped(name)
+        path = tmp_path / f"{name}.yaml"
+        write_handoff(handoff_document(study, study.axle, ORIGIN), path)
+    (tmp_path / "car.yaml").write_text(text, encoding="utf-8")
+    studied, handed_over = analyse_car(shipped_car), analyse_car(read_car(tmp_path / "car.yaml"))
+    for one, other in zip(studied.modes, handed_over.modes, strict=True):
+        assert one.name == other.name
+        assert (one.frequency, one.ratio) == pytest.approx((other.frequency, other.ratio), rel=1e-9)
+    assert studied.cornering.soft == pytest.approx(handed_over.cornering.soft, rel=1e-9)
+    assert studied.braking.anti.dive == pytest.approx(handed_over.braking.anti.dive, rel=1e-9)
