@@ -20,7 +20,8 @@ class NamedMode:
     """One mode: `name`, the motion with the largest share; `purity`, that share; `shares` of all motions, sum 1.
 
     `frequency` [Hz], undamped; `damped` [Hz] and `ratio` of its damped eigenvalues. `node` [m]: how far before the
-    sprung mass's centre the body stays still; NaN where it does not pitch.
+    sprung mass's centre the body stays still; NaN where it does not pitch. `shape`: heave [m], pitch, roll [rad] of the
+    body and the heights of the four wheels [m], scaled so that the largest is 1.
     """
 
     name: str
@@ -30,6 +31,7 @@ class NamedMode:
     damped: float
     ratio: float
     node: float
+    shape: tuple[float, ...]
 
 
 def name_modes(found: Modes) -> tuple[NamedMode, ...]:
@@ -56,6 +58,7 @@ def _named(row: int, shares: Array, found: Modes, hertz: Array, damped: Array) -
         damped=float(damped[row]),
         ratio=float(found.ratio[row]),
         node=_node(found.shape[row]),
+        shape=tuple((found.shape[row] / np.abs(found.shape[row]).max()).tolist()),
     )
 
 

@@ -67,12 +67,12 @@ def _damped(system: System, momentum: Array, frequency: Array) -> tuple[Array, A
     values, vectors = np.linalg.eig(np.concatenate([top, below]))
     vibrating = np.abs(values.imag) > REAL * np.abs(values)
     upper = vibrating & (values.imag > 0.0)
-    damped, ratio = np.full(n, np.nan), np.full(n, np.nan)
     alike = _match(_unlikeness(vectors[:n, upper], system.mass, momentum))
-    found = values[upper]
-    damped[list(alike)] = [abs(found[one]) for one in alike.values()]
-    ratio[list(alike)] = [-found[one].real / abs(found[one]) for one in alike.values()]
-    _overdamped(values[~vibrating].real, frequency, damped, ratio)
+    pairs = {mode: (values[upper][one], values[upper][one].conj()) for mode, one in alike.items()}
+    pairs |= _real_pairs(values[~vibrating].real, frequency, [mode for mode in range(n) if mode not in pairs])
+    first, second = np.array([pairs[mode] for mode in range(n)]).T
+    damped = np.sqrt(np.abs(first * second))
+    ratio = np.divide(-(first + second).real, 2.0 * damped, out=np.zeros(n), where=damped > 0.0)
     return damped, ratio
 
 
@@ -93,16 +93,16 @@ def _match(cost: Array) -> dict[int, int]:
     return found
 
 
-def _overdamped(real: Array, frequency: Array, damped: Array, ratio: Array) -> None:
-    """Fill in the modes that are still NaN: two real eigenvalues each, whose product is nearest to w^2."""
-    first, second = np.triu_indices(len(real), 1)
-    product = np.abs(real[first] * real[second])
-    for _ in range(len(real) // 2):
-        waiting = np.flatnonzero(np.isnan(damped))
-        miss = np.abs(np.log(product + TINY) - 2.0 * np.log(frequency[waiting, None] + TINY))
+def _real_pairs(real: Array, frequency: Array, modes: list[int]) -> dict[int, tuple[complex, complex]]:
+    """Two of the `real` eigenvalues for each of `modes`: those whose product is nearest to w^2, the nearest first."""
+    waiting, free = list(modes), list(range(len(real)))
+    found: dict[int, tuple[complex, complex]] = {}
+    while waiting:
+        first, second = (np.array(free)[rows] for rows in np.triu_indices(len(free), 1))
+        product = np.log(np.abs(real[first] * real[second]) + TINY)
+        miss = np.abs(product - 2.0 * np.log(frequency[waiting, None] + TINY))
         mode, pair = (int(one) for one in np.unravel_index(int(miss.argmin()), miss.shape))
-        a, b = real[first[pair]], real[second[pair]]
-        damped[waiting[mode]] = np.sqrt(product[pair])
-        ratio[waiting[mode]] = -(a + b) / (2.0 * np.sqrt(product[pair])) if product[pair] > 0.0 else 0.0
-        free = ~np.isin(first, [first[pair], second[pair]]) & ~np.isin(second, [first[pair], second[pair]])
-        first, second, product = first[free], second[free], product[free]
+        chosen = {int(first[pair]), int(second[pair])}
+        found[waiting.pop(mode)] = (complex(real[first[pair]]), complex(real[second[pair]]))
+        free = [one for one in free if one not in chosen]
+    return found

@@ -164,7 +164,8 @@ def _corners(analysis: CarAnalysis, view: View) -> Iterator[str]:
         f"Roll gradient {now:.3f} deg/g as it is, {then:.3f} on corner springs with no bar that subtracts. A bar "
         "brings no damping: corner dampers that are right in heave stay what they are in roll. A corner strut in the "
         "heave strut's place, its inner end on the chassis, carries the same force, but the chassis takes it at each "
-        "side; struts between rockers load it at the rocker pivots alone.",
+        "side; struts between rockers load it at the rocker pivots alone. Pivot: each rocker on its bearing, standing, "
+        "the same in both cars.",
         view.width,
     )
 

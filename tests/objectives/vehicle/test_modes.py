@@ -113,9 +113,13 @@ def test_a_symmetric_car_has_seven_names() -> None:
     named = name_modes(modes(assemble(BODY, wheels(), springs, np.zeros((4, 4)))))
     assert sorted(mode.name for mode in named) == sorted(MOTIONS)
     for mode in named:
+        assert max(abs(part) for part in mode.shape) == 1.0
         assert sum(mode.shares.values()) == pytest.approx(1.0)
         assert mode.purity == max(mode.shares.values())
         assert mode.shares[mode.name] == mode.purity
+    for name, sign in (("front hop", 1), ("front hop, opposite", -1)):
+        hop = next(mode for mode in named if mode.name == name)
+        assert hop.shape[3] == pytest.approx(sign * hop.shape[4], rel=1e-9)
     # Left and right alike: what rolls neither heaves nor pitches.
     roll = next(mode for mode in named if mode.name == "roll")
     assert roll.shares["heave"] + roll.shares["pitch"] + roll.shares["front hop"] + roll.shares["rear hop"] < 1e-20
