@@ -10,7 +10,7 @@ import pytest
 from geometry.axle import Mode
 from objectives.fittings.springs import CoilSpring
 from objectives.vehicle.aero import Aero
-from objectives.vehicle.car import Car, Targets
+from objectives.vehicle.car import Car, CarAxle, Targets
 from optimiser.report.car.analyse import NoCarError, analyse_car
 from optimiser.report.car.document import to_json
 from optimiser.report.car.record import CarAnalysis
@@ -207,16 +207,30 @@ def test_corner_struts_make_a_car_too() -> None:
     assert "corner" in text
 
 
+def undamped() -> CarAxle:
+    axle = front_axle()
+    return replace(axle, fittings=replace(axle.fittings, dampers={}))
+
+
+def test_a_car_without_dampers_swings_on() -> None:
+    found = analyse_car(CARS[-1])
+    assert [mode.ratio for mode in found.modes] == pytest.approx([0.0] * 7, abs=1e-9)
+    assert {one.element for one in found.dampers} == {""}
+    assert {one.present for one in found.dampers} == {0.0}
+    assert found.dampers[0].true_asked is not None
+
+
 CARS = (
     car(targets=TARGETS),
     replace(car(), aero=None, speeds=()),
     car(targets=Targets(6.0, 6.0, 0.2)),
     car(front_end=corner_axle()),
     car(front_end=bar_axle(), targets=TARGETS),
+    car(front_end=undamped(), rear_end=undamped(), targets=TARGETS),
 )
 
 
-@pytest.mark.parametrize("one", CARS, ids=["demo", "no air", "too much asked", "corner struts", "bars"])
+@pytest.mark.parametrize("one", CARS, ids=["demo", "no air", "too much asked", "corner struts", "bars", "no dampers"])
 def test_json_has_no_nan_and_full_precision(one: Car) -> None:
     found = analyse_car(one)
     document = json.loads(json.dumps(to_json(found), allow_nan=False))
