@@ -4,11 +4,11 @@ import argparse
 import sys
 from pathlib import Path
 
-HELP = """Joins two axles, each a study or a hand-off file with springs, to a car: vibration with seven degrees
-of freedom, load transfer, roll and pitch from the links' own kinematics, ride height against
-speed, a kerb under one wheel; what its targets ask of wheel rates, ratios, springs and dampers;
-and, beside it, the same car on corner springs and a bar. The paths of the axles count from the
-car file's folder."""
+HELP = """Joins two axles, each a study or a hand-off file with springs, to a car: vibration with seven
+degrees of freedom, load transfer, roll and pitch from the links' own kinematics, ride height
+against speed, a kerb under one wheel; what its targets ask of wheel rates, ratios, springs and
+dampers; and, beside it, the same car on corner springs and a bar. The paths of the axles count
+from the car file's folder."""
 EXAMPLE = """rockwright car configs/car.yaml
   rockwright car configs/car.yaml --all
   rockwright car configs/car.yaml --json > car.json"""
