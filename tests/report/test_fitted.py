@@ -43,6 +43,11 @@ def test_all_of_it_verifies() -> None:
     assert found.agrees
 
 
+def test_a_coarse_step_verifies() -> None:
+    """Where a spring goes slack is then found between travel points far apart."""
+    assert verify(coarse_document(with_cases=False), "coarse").differences == ()
+
+
 @pytest.mark.parametrize("study", [sprung_rear, sprung_on_a_link], ids=lambda study: study.__name__)
 def test_a_rod_on_links_verifies(study: Callable[[], Study]) -> None:
     document = read_back(handoff_document(study(), study().axle, ORIGIN))

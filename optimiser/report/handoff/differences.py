@@ -19,6 +19,10 @@ TOGGLE_FLOOR = 1e-7
 SMALLEST_FLOOR = 1e-11
 """For a number without a unit of its own."""
 TOGGLE = "rocker.toggle_margin"
+MET = ("slack_travel", "knee_travel")
+MET_FLOOR = 1e-3
+"""The same for a travel at which a spring goes slack or lets go [mm]: the first reading finds it by a cubic between two
+travel points, good to 3e-6 mm at a step of 10 mm, and to some 1e-3 mm at one of 40 mm."""
 COLUMN_UNITS = {"length": "mm", "motion_ratio": "mm/mm", "rocker_angle": "deg", "travel": "mm", "twist": "deg"}
 """Units of the columns of the tables."""
 
@@ -111,6 +115,8 @@ def floor(path: Path) -> float:
     """The absolute difference that counts as none at a place of the file."""
     if path[-1] == TOGGLE:
         return TOGGLE_FLOOR
+    if path[0] in ("figures", "goals") and len(path) > 1 and path[1].rpartition(".")[2] in MET:
+        return MET_FLOOR
     if path[0] in ("figures", "goals") and len(path) > 1:
         return FLOORS.get(unit_of(path[1]), SMALLEST_FLOOR)
     return FLOORS.get(COLUMN_UNITS.get(path[-1], "mm"), SMALLEST_FLOOR)

@@ -11,8 +11,9 @@ WIDTH = 116
 
 HEADING = (
     "# A rocker geometry with all that follows from it. `rockwright verify FILE` recomputes every number from the\n"
-    "# points under `axle`; `rockwright analyse FILE` shows it. Lengths in mm, angles in deg. x forward, y left,\n"
-    "# z up, origin on the ground under the axle's middle at static ride height. Only the left side is under `axle`.\n"
+    "# points under `axle` and from springs, dampers and loads, where there are any; `rockwright analyse FILE` shows\n"
+    "# it. Lengths in mm, angles in deg, forces in N. x forward, y left, z up, origin on the ground under the axle's\n"
+    "# middle at static ride height. Only the left side is under `axle`.\n"
     "# The seals at the end name an entry that was edited by accident; they are no signature.\n"
 )
 
