@@ -79,27 +79,33 @@ class _Plain:
         return Closing(loop, turn_rate(eye, eye_rate, points, loop.turn), reserve_rate(eye, eye_rate, points))
 
     def pull(self, left: Lever, far: Lever | Array, closing: Closing, pairs: Pairs) -> Pull:
-        end, swing = _swung(left, closing.turn, pairs.left)
         if not isinstance(far, Lever):
+            end, swing = _swung(left, closing.turn, pairs.left)
             line = far[..., None, :] - end
             length = norm(line)
             by_angle = dot(line, swing) / length
             nothing = np.zeros_like(length)
             return Pull(length, by_angle, nothing, by_angle * closing.rate[..., pairs.left, 0], nothing)
-        far_end, far_swing = _swung(far, closing.turn, pairs.right)
-        line = MIRROR_Y * far_end - end
-        length = norm(line)
-        by_left, by_right = dot(line, swing) / length, -dot(line, MIRROR_Y * far_swing) / length
-        return Pull(
-            length,
-            by_left,
-            by_right,
-            by_left * closing.rate[..., pairs.left, 0],
-            by_right * closing.rate[..., pairs.right, 0],
-        )
+        return pull_across(left, far, closing, closing, pairs)
 
 
 PLAIN: Kernel = _Plain()
+
+
+def pull_across(left: Lever, right: Lever, here: Closing, there: Closing, pairs: Pairs) -> Pull:
+    """A strut from the left side's lever `left` to the right side's mirrored lever `right`, each with its own loop."""
+    end, swing = _swung(left, here.turn, pairs.left)
+    far_end, far_swing = _swung(right, there.turn, pairs.right)
+    line = MIRROR_Y * far_end - end
+    length = norm(line)
+    by_left, by_right = dot(line, swing) / length, -dot(line, MIRROR_Y * far_swing) / length
+    return Pull(
+        length,
+        by_left,
+        by_right,
+        by_left * here.rate[..., pairs.left, 0],
+        by_right * there.rate[..., pairs.right, 0],
+    )
 
 
 def _swung(lever: Lever, turn: Turn, index: Indices) -> tuple[Array, Array]:

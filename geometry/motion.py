@@ -47,16 +47,21 @@ class WheelMotion:
 
 @dataclass(frozen=True)
 class Motion:
-    """An axle at S states: views of its left side at the pairs of side states that they are made of."""
+    """An axle at S states: views of its sides at the pairs of side states that they are made of.
+
+    `right`, where given, is the right side in left-hand coordinates, for axles whose sides are not each other's mirror;
+    it tells in `status` and `strut` alone.
+    """
 
     side: SideMotion
     pairs: Pairs
+    right: SideMotion | None = None
 
     @cached_property
     def status(self) -> Codes:
         """(*B, S): that of the worse side."""
-        left, right = (self.side.status[..., index] for index in (self.pairs.left, self.pairs.right))
-        return worst(np.stack([left, right], axis=-1))
+        left, right = self.side.status[..., self.pairs.left], (self.right or self.side).status[..., self.pairs.right]
+        return worst(np.stack(np.broadcast_arrays(left, right), axis=-1))
 
     @cached_property
     def rocker_angle(self) -> Array:
@@ -86,7 +91,7 @@ class Motion:
 
     def strut(self, name: str) -> StrutMotion:
         """An element at these states, arrays (*B, S)."""
-        return strut_motion(self.side, name, self.pairs, self._ok)
+        return strut_motion(self.side, name, self.pairs, self._ok, self.right)
 
     def squeeze(self, name: str) -> Squeeze:
         """An element of any kind at these states: compression or twist, and its derivatives, arrays (*B, S)."""

@@ -18,28 +18,35 @@ import numpy as np
 from geometry.angles import projected_angle, tilt
 from geometry.arrays import MIRROR_Y, Array, Flags, Indices, dot, norm
 from geometry.axle import CornerStrut, Strut
-from geometry.kernel import Pull
+from geometry.kernel import Pull, pull_across
 from geometry.side import Pairs
 from geometry.side_motion import SideMotion
 
 
-def strut_motion(side: SideMotion, name: str, pairs: Pairs, ok: Flags) -> "StrutMotion":
+def strut_motion(
+    side: SideMotion, name: str, pairs: Pairs, ok: Flags, right: SideMotion | None = None
+) -> "StrutMotion":
     """The strut `name` of an axle at pairs of side states; NaN where `ok` (*B, S) is false.
 
-    For a corner strut, the left one's. KeyError where the axle has no strut of this name: bars have no length.
+    For a corner strut, the left one's. `right`, where given, is the right side, in left-hand coordinates: else it is
+    the left one mirrored. KeyError where the axle has no strut of this name: bars have no length.
     """
-    element = side.axle.struts[name]
-    far = element.chassis if isinstance(element, CornerStrut) else side.lever(element.right)
-    pull = side.kernel.pull(side.lever(element.left), far, side.closing, pairs)
-    return StrutMotion(side, element, pairs, pull, strut_line(side, name), ok)
+    element, other = side.axle.struts[name], right or side
+    if isinstance(element, CornerStrut):
+        pull = side.kernel.pull(side.lever(element.left), element.chassis, side.closing, pairs)
+    elif right is None:
+        pull = side.kernel.pull(side.lever(element.left), side.lever(element.right), side.closing, pairs)
+    else:
+        pull = pull_across(side.lever(element.left), right.lever(element.right), side.closing, right.closing, pairs)
+    return StrutMotion(side, other, element, pairs, pull, strut_line(side, name, right), ok)
 
 
-def strut_line(side: SideMotion, name: str) -> Array:
+def strut_line(side: SideMotion, name: str, right: SideMotion | None = None) -> Array:
     """Line of a strut at static, from its left end to its other end (*B, 3) [mm]."""
     element, pickups = side.axle.struts[name], side.points.pickups
     if isinstance(element, CornerStrut):
         return element.chassis - pickups[element.left]
-    return MIRROR_Y * pickups[element.right] - pickups[element.left]
+    return MIRROR_Y * (right or side).points.pickups[element.right] - pickups[element.left]
 
 
 @dataclass(frozen=True)
@@ -50,6 +57,7 @@ class StrutMotion:
     """
 
     _side: SideMotion
+    _other: SideMotion
     _element: Strut
     _pairs: Pairs
     _pull: Pull
@@ -79,8 +87,8 @@ class StrutMotion:
     @cached_property
     def by_rack(self) -> Array:
         """d compression / d rack [mm/mm]. The right side sees the rack's negative."""
-        rate = self._side.closing.rate[..., 1]
-        left, right = rate[..., self._pairs.left], rate[..., self._pairs.right]
+        left = self._side.closing.rate[..., self._pairs.left, 1]
+        right = self._other.closing.rate[..., self._pairs.right, 1]
         return self._kept(self._pull.left * left - self._pull.right * right)
 
     @cached_property
@@ -110,7 +118,7 @@ class StrutMotion:
     @cached_property
     def over_centre(self) -> Flags:
         """Whether the strut's signed arm about either rocker's axis has changed sign against static."""
-        left, right = _static_pull(self._side, self._element, self._static)
+        left, right = _static_pull(self._side, self._other, self._element, self._static)
         crossed = (self._pull.left * left[..., None] < 0.0) | (self._pull.right * right[..., None] < 0.0)
         return np.broadcast_to(crossed & self._ok, self._ok.shape)
 
@@ -122,7 +130,7 @@ class StrutMotion:
     def _right(self) -> "_End | None":
         if isinstance(self._element, CornerStrut):
             return None
-        return _End.of(self._side, self._element.right, self._pairs.right)
+        return _End.of(self._other, self._element.right, self._pairs.right)
 
     @cached_property
     def _line(self) -> Array:
@@ -136,12 +144,12 @@ class StrutMotion:
         return values if self._ok.all() else np.where(self._ok, values, np.nan)
 
 
-def _static_pull(side: SideMotion, element: Strut, line: Array) -> tuple[Array, Array]:
+def _static_pull(side: SideMotion, other: SideMotion, element: Strut, line: Array) -> tuple[Array, Array]:
     """The strut's signed arm about the left and the right rocker at static, times its length (*B) [mm^2]."""
     left = dot(line, side.lever(element.left).w)
     if isinstance(element, CornerStrut):
         return left, np.zeros_like(left)
-    return left, -dot(line, MIRROR_Y * side.lever(element.right).w)
+    return left, -dot(line, MIRROR_Y * other.lever(element.right).w)
 
 
 @dataclass(frozen=True)

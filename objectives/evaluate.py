@@ -2,17 +2,18 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import cast
 
 from geometry.arrays import Array, Codes
 from geometry.axle import Axle
 from geometry.kernel import PLAIN, Kernel
 from geometry.travel import Travel
-from objectives.catalogue.catalogue import describe, figure_names
-from objectives.catalogue.figure import AxleMeasure, SubjectMeasure
+from objectives.catalogue.catalogue import figure_names
+from objectives.catalogue.tolerance_entries import split_form
+from objectives.figure_parts import measure_drawn
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 from objectives.readings import Reading
 from objectives.survey import Survey, UprightMemory, survey
+from objectives.tolerance.toleranced import toleranced
 
 
 @dataclass(frozen=True)
@@ -66,8 +67,5 @@ class Evaluator:
 
 def measure(surveyed: Survey, name: str) -> Reading:
     """One figure of a surveyed batch of axles, by its full name."""
-    figure = describe(name)
-    subject = figure.subject_of(name)
-    if subject is None:
-        return cast(AxleMeasure, figure.measure)(surveyed)
-    return cast(SubjectMeasure, figure.measure)(surveyed, subject)
+    built = split_form(name)
+    return measure_drawn(surveyed, name) if built is None else toleranced(surveyed, *built)

@@ -86,7 +86,7 @@ def steer_odd(survey: Survey, name: str) -> Reading:
 
 def length_static(survey: Survey, name: str) -> Reading:
     """Length at static [mm]."""
-    return at_static(norm(strut_line(survey.side, name)), survey.batch)
+    return at_static(norm(strut_line(survey.side, name, survey.right)), survey.batch)
 
 
 def length_min(survey: Survey, name: str) -> Reading:
@@ -127,7 +127,7 @@ def tilt_max(survey: Survey, name: str) -> Reading:
 
 def angle_static(survey: Survey, name: str) -> Reading:
     """Angle of the strut's line to the ground plane at static, 0..90 [deg]."""
-    return at_static(np.degrees(rise(strut_line(survey.side, name))), survey.batch)
+    return at_static(np.degrees(rise(strut_line(survey.side, name, survey.right))), survey.batch)
 
 
 def _is_corner(survey: Survey, name: str) -> bool:

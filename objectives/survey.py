@@ -163,6 +163,10 @@ class Survey:
     side: SideMotion
     memory: UprightMemory
     fittings: Fittings = NOTHING_FITTED
+    right: SideMotion | None = None
+    """The right side, in left-hand coordinates, of axles whose sides are not each other's mirror."""
+    neighbours: dict[tuple[bool, int], "Survey"] = field(default_factory=dict)
+    """Surveys of axles near these, kept by those that take differences."""
     _motions: dict[StateSet, Motion] = field(default_factory=dict)
     _struts: dict[tuple[str, StateSet], StrutMotion] = field(default_factory=dict)
     _squeezes: dict[tuple[str, StateSet], Squeeze] = field(default_factory=dict)
@@ -177,7 +181,7 @@ class Survey:
     def motion(self, sweep: StateSet) -> Motion:
         """The axle at the states of a sweep."""
         if sweep not in self._motions:
-            self._motions[sweep] = Motion(self.side, self.plan.pairs[sweep])
+            self._motions[sweep] = Motion(self.side, self.plan.pairs[sweep], self.right)
         return self._motions[sweep]
 
     def strut(self, name: str, sweep: StateSet) -> StrutMotion:

@@ -15,6 +15,7 @@ from objectives.catalogue.load_entries import LOAD_FIGURES
 from objectives.catalogue.rate_entries import RATE_FIGURES
 from objectives.catalogue.spring_entries import SPRING_FIGURES
 from objectives.catalogue.strut_entries import STRUT_FIGURES
+from objectives.catalogue.tolerance_entries import Form, derived, split_form
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 
 
@@ -58,10 +59,14 @@ def figure_names(axle: Axle, fittings: Fittings = NOTHING_FITTED) -> tuple[str, 
 
 
 def describe(name: str) -> Figure:
-    """The catalogue's entry for a figure's name (`heave.motion_ratio`) or pattern (`E.motion_ratio`).
+    """The catalogue's entry for a figure's name (`heave.motion_ratio`) or pattern (`E.motion_ratio`), or that of a
+    figure of the built axle (`heave.motion_ratio.p99`).
 
     Raises UnknownFigureError for a name that no entry fits.
     """
+    built = split_form(name)
+    if built is not None:
+        return derived(_base(*built), built[1])
     if name in BY_NAME:
         return BY_NAME[name]
     subject, _, word = name.rpartition(".")
@@ -69,6 +74,24 @@ def describe(name: str) -> Figure:
         return BY_NAME[LINK + word]
     if subject and subject not in AXLE_PARTS and ELEMENT + word in BY_NAME:
         return BY_NAME[ELEMENT + word]
+    raise UnknownFigureError(name, next(iter(get_close_matches(name, _known(subject), 1)), None))
+
+
+def _known(subject: str) -> list[str]:
+    """Names that may be meant where `subject` stands before the last word."""
     head = subject if subject and subject not in AXLE_PARTS else "E"
     known = [f"{head}.{figure.word}" if figure.of_element else figure.name for figure in FIGURES]
-    raise UnknownFigureError(name, next(iter(get_close_matches(name, known, 1)), None))
+    try:
+        describe(subject)
+    except UnknownFigureError:
+        return known
+    return [f"{subject}.{form}" for form in Form]
+
+
+def _base(base: str, form: Form) -> Figure:
+    """The entry of the figure that a figure of the built axle is of."""
+    try:
+        return describe(base)
+    except UnknownFigureError as error:
+        name, nearest = f"{base}.{form}", error.suggestion and f"{error.suggestion}.{form}"
+        raise UnknownFigureError(name, nearest) from error

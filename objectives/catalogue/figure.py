@@ -52,6 +52,8 @@ class Figure:
     of: Literal["strut", "bar", "element"] = "strut"
     fitted: Need = nothing_needed
     of_carrier: bool = False
+    form: str = ""
+    """Of a figure of the built axle: the last word of its name, behind the name of the figure that it is of."""
 
     @property
     def of_element(self) -> bool:
@@ -70,7 +72,7 @@ class Figure:
 
     def subject_of(self, name: str) -> str | None:
         """The element or the link in a full name of this figure; None for a figure of the axle."""
-        subject = name.rpartition(".")[0]
+        subject = (name.removesuffix(f".{self.form}") if self.form else name).rpartition(".")[0]
         if self.of_link:
             return subject.removeprefix("link.")
         return subject if self.of_element else None

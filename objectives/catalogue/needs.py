@@ -61,5 +61,10 @@ def cases_and_tube(fittings: Fittings, _subject: str) -> bool:
     return bool(fittings.loads.cases) and fittings.loads.rod_tube is not None
 
 
+def build(fittings: Fittings, _subject: str) -> bool:
+    """How exactly the axle is built."""
+    return fittings.build is not None
+
+
 def _known(*lengths: Array | None) -> bool:
     return all(length is not None for length in lengths)

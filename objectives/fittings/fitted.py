@@ -3,18 +3,23 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from objectives.adjustment.records import NO_ADJUSTMENT, Adjustments
 from objectives.fittings.dampers import Damper
 from objectives.fittings.loads import Loads
 from objectives.fittings.springs import Spring
+from objectives.tolerance.build import Build
 
 
 @dataclass(frozen=True)
 class Fittings:
-    """Springs by their own names, dampers by the element that they damp, and loads."""
+    """Springs by their own names, dampers by the element that they damp, loads, and what can be set on the car."""
 
     springs: Mapping[str, Spring] = field(default_factory=dict)
     dampers: Mapping[str, Damper] = field(default_factory=dict)
     loads: Loads = field(default_factory=Loads)
+    build: Build | None = None
+    """How exactly the axle is built; None where nothing is said of it."""
+    adjust: Adjustments = NO_ADJUSTMENT
 
     def on(self, element: str) -> tuple[Spring, ...]:
         """The springs that act on an element, in the study's order."""

@@ -21,6 +21,7 @@ import objectives.catalogue.catalogue
 import objectives.evaluate
 import objectives.goals
 import objectives.loads.program
+import objectives.figure_parts
 import objectives.parts
 import objectives.program
 import objectives.strain
@@ -192,7 +193,7 @@ def goals() -> None:
     axle = front()
     surveyed = objectives.evaluate.Evaluator(travel_of(axle)).survey(axle)
     objectives.parts.goal_parts(GOALS, surveyed)
-    objectives.parts.figure_parts(surveyed, "heave.crosstalk")
+    objectives.figure_parts.figure_parts(surveyed, "heave.crosstalk")
     objectives.catalogue.catalogue.describe("heave.motion_ratio")
 
 

@@ -12,7 +12,8 @@ from geometry.lanes import KERNEL, LANES
 from objectives.catalogue.catalogue import figure_names
 from objectives.evaluate import Evaluator
 from objectives.goals import Best, Goal, Limit, held, objective_values, objectives, violations
-from objectives.parts import figure_parts, goal_parts
+from objectives.figure_parts import figure_parts
+from objectives.parts import goal_parts
 from tests.axles import KINDS, arm, front, front_corner, travel_of
 from tests.batches import scatter
 from tests.forms import FORMS

@@ -10,10 +10,11 @@ from geometry.axle import Axle
 from objectives.case_table import case_table
 from objectives.catalogue.catalogue import describe, figure_names
 from objectives.evaluate import Evaluation, Evaluator, evaluate
+from objectives.figure_parts import figure_parts
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 from objectives.fittings.springs import OpposedSprings
 from objectives.goals import Limit, violations
-from objectives.parts import figure_parts, goal_parts
+from objectives.parts import goal_parts
 from objectives.readings import FigureStatus
 from objectives.survey import Survey
 from tests.axles import front, front_on_link, rear, rear_on_upper_wishbone, travel_of, with_bars
