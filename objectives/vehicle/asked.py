@@ -36,9 +36,9 @@ class AskedRate:
     """What one axle needs in one mode; rates per wheel [N/mm].
 
     `ride_rate` K_R asked, `wheel_rate` K that gives it (infinite: the tyre alone is too soft), `present` K, `geometric`
-    part. `element` that serves the mode (empty: none does), its `ratio` and `present_rate` [mm/mm, N/mm; of
-    a bar deg/mm, N.m/deg], and the `element_rate` that this ratio asks for (NaN where no spring does it). `ratios`: for
-    each spring rate to be had, the ratio that it asks for (NaN likewise); none of a bar.
+    part. `element` that sets the mode's rate (empty: none does), its `ratio` and `present_rate` [mm/mm, N/mm; of a bar
+    deg/mm, N.m/deg]; `ratio_asked` by that rate, and `element_rate` asked by that ratio (NaN where none does it).
+    `ratios`: for each spring rate to be had, the ratio that it asks for (NaN likewise); none of a bar.
     """
 
     end: str
@@ -51,6 +51,7 @@ class AskedRate:
     element: str
     of_bar: bool
     ratio: float
+    ratio_asked: float
     present_rate: float
     element_rate: float
     ratios: tuple[tuple[float, float], ...]
@@ -114,6 +115,7 @@ def _asked(state: CarState, end: int, mode: Mode, ride_rate: float) -> AskedRate
         element=element,
         of_bar=of_bar,
         ratio=degrees(ratio) if of_bar else ratio,
+        ratio_asked=(degrees(ratio) if of_bar else ratio) * sqrt(possible / now),
         present_rate=now / per,
         element_rate=possible / per,
         ratios=tuple((rate, ratio * sqrt(possible / rate)) for rate in rates),

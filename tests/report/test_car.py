@@ -137,7 +137,7 @@ def test_tables_say_what_an_engineer_must_not_miss(analysis: CarAnalysis) -> Non
     assert "r < 0" in text
     assert "the tyre rules" in text
     assert "never softer in roll than in heave" in text
-    assert "sums to 5228.9 N.m, W a h is 5228.9 N.m" in text
+    assert "sums to 5228.9 N.m; W a h is 5228.9 N.m" in text
 
 
 def test_a_tyre_that_is_too_soft_is_said() -> None:

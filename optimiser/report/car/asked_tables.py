@@ -23,9 +23,7 @@ def asked_tables(analysis: CarAnalysis, view: View) -> Iterator[str]:
 
 
 def _rates(rates: Sequence[AskedRate], view: View) -> Iterator[str]:
-    yield heading(
-        "From targets back", "rates per wheel [N/mm]; the spring at the present ratio, or a ratio for a spring"
-    )
+    yield heading("From targets back", "rates per wheel [N/mm]; another spring at the same ratio, or another ratio")
     key = Block("", [Column("axle, mode", [f"{one.end}, {one.mode}" for one in rates], left=True)])
     blocks = [
         Block(
@@ -38,12 +36,13 @@ def _rates(rates: Sequence[AskedRate], view: View) -> Iterator[str]:
             ],
         ),
         Block(
-            "springs at the present ratio",
+            "",
             [
-                Column("on", [short(one.element) or NULL for one in rates], left=True),
-                Column("ratio", [number(one.ratio, 3) for one in rates]),
-                Column("now", [number(one.present_rate, 1) for one in rates]),
-                Column("asked", [number(one.element_rate, 1) for one in rates]),
+                Column("\non", [short(one.element) or NULL for one in rates], left=True),
+                Column("spring\nnow", [number(one.present_rate, 1) for one in rates]),
+                Column("\nasked", [number(one.element_rate, 1) for one in rates]),
+                Column("or ratio\nnow", [number(one.ratio, 3) for one in rates]),
+                Column("\nasked", [number(one.ratio_asked, 3) for one in rates]),
             ],
         ),
         *_ratios(rates),
@@ -160,14 +159,14 @@ def _corners(analysis: CarAnalysis, view: View) -> Iterator[str]:
     for one in axles:
         yield from prose(_bar_said(one), view.width, first="- ", others="  ")
     now, then = (np.degrees(gradient * GRAVITY) for gradient in (corners.roll_gradient_now, corners.roll_gradient))
-    yield from prose(
-        f"Roll gradient {now:.3f} deg/g as it is, {then:.3f} on corner springs with no bar that subtracts. A bar "
-        "brings no damping: corner dampers that are right in heave stay what they are in roll. A corner strut in the "
-        "heave strut's place, its inner end on the chassis, carries the same force, but the chassis takes it at each "
-        "side; struts between rockers load it at the rocker pivots alone. Pivot: each rocker on its bearing, standing, "
-        "the same in both cars.",
-        view.width,
-    )
+    for text in (
+        f"Roll gradient {now:.3f} deg/g as it is, {then:.3f} on corner springs with no bar that subtracts.",
+        "A bar brings no damping: corner dampers that are right in heave stay what they are in roll.",
+        "A corner strut in the heave strut's place, its inner end on the chassis, carries the same force, but the "
+        "chassis takes it at each side; struts between rockers load it at the rocker pivots alone.",
+        "Pivot: each rocker on its bearing, standing, the same in both cars.",
+    ):
+        yield from prose(text, view.width, first="- ", others="  ")
 
 
 def _pair(title: str, values: Sequence[tuple[float, float]], decimals: int) -> Block:

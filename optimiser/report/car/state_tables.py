@@ -42,14 +42,33 @@ def _cornering(analysis: CarAnalysis, view: View) -> Iterator[str]:
         ),
     ]
     yield from tables(key, blocks, view.width)
+    for text in _corner_said(analysis):
+        yield from prose(text, view.width, first="- ", others="  ")
+
+
+def _corner_said(analysis: CarAnalysis) -> Iterator[str]:
+    corner = analysis.cornering
     moment = sum(shift.total * axle.contact_track for shift, axle in zip(corner.rigid, analysis.axles, strict=True))
-    yield from prose(
-        f"Roll gradient {corner.soft:.3f} deg/g with gravity's softening, {corner.hard:.3f} without; the sprung mass "
-        f"is {corner.arm:.0f} mm above the roll axis. Outward roll in a left turn is a positive body roll (ISO 8855: "
-        "the left side goes up), the wheel state r < 0. Transfer x track, without softening, sums to "
-        f"{1e-3 * moment:.1f} N.m, W a h is {1e-3 * _overturning(analysis):.1f} N.m. Jacking: lift by side forces that "
-        "go as the wheels' loads. Lets go: where one of an opposed pair of roll springs does, r growing in line.",
-        view.width,
+    front, rear = (one.total for one in corner.transfer)
+    more = 100.0 * (front / (front + rear) - analysis.car.front_share)
+    yield (
+        f"Roll gradient {corner.soft:.3f} deg/g with gravity's softening, {corner.hard:.3f} without; the sprung mass is "
+        f"{corner.arm:.0f} mm above the roll axis."
+    )
+    yield (
+        "Outward roll in a left turn is a positive body roll (ISO 8855: the left side goes up), the wheel state r < 0."
+    )
+    yield (
+        f"Transfer x track, without softening, sums to {1e-3 * moment:.1f} N.m; W a h is "
+        f"{1e-3 * _overturning(analysis):.1f} N.m."
+    )
+    yield (
+        f"The front's share of the load shifted is {more:+.1f} % of the whole beside its share of the weight; +3 to +7 is "
+        "usual (common practice, no source)."
+    )
+    yield (
+        "Jacking: lift by side forces that go as the wheels' loads. Lets go: where one of an opposed pair of roll "
+        "springs does, r growing in line."
     )
 
 

@@ -40,6 +40,8 @@ def test_springs_asked_for_meet_the_targets() -> None:
 def test_ratio_for_a_spring_gives_the_same_spring_part() -> None:
     for one in asked_rates(car_at_static(car(targets=TARGETS))):
         assert [rate for rate, _ in one.ratios] == [180.0, 220.0]
+        asked = one.present_rate * one.ratio_asked**2
+        assert asked == pytest.approx(one.element_rate * one.ratio**2, rel=1e-9)
         for rate, ratio in one.ratios:
             assert rate * ratio**2 / 2 == pytest.approx(one.element_rate * one.ratio**2 / 2, rel=1e-9)
         assert one.wheel_rate == pytest.approx(one.geometric + one.element_rate * one.ratio**2 / 2, abs=0.02)
