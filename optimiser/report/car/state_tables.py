@@ -52,8 +52,8 @@ def _corner_said(analysis: CarAnalysis) -> Iterator[str]:
     front, rear = (one.total for one in corner.transfer)
     more = 100.0 * (front / (front + rear) - analysis.car.front_share)
     yield (
-        f"Roll gradient {corner.soft:.3f} deg/g with gravity's softening, {corner.hard:.3f} without; the sprung mass is "
-        f"{corner.arm:.0f} mm above the roll axis."
+        f"Roll gradient {corner.soft:.3f} deg/g with gravity's softening, {corner.hard:.3f} without; the sprung mass "
+        f"is {corner.arm:.0f} mm above the roll axis."
     )
     yield (
         "Outward roll in a left turn is a positive body roll (ISO 8855: the left side goes up), the wheel state r < 0."
@@ -63,8 +63,8 @@ def _corner_said(analysis: CarAnalysis) -> Iterator[str]:
         f"{1e-3 * _overturning(analysis):.1f} N.m."
     )
     yield (
-        f"The front's share of the load shifted is {more:+.1f} % of the whole beside its share of the weight; +3 to +7 is "
-        "usual (common practice, no source)."
+        f"The front's share of the load shifted is {more:+.1f} % of the whole beside its share of the weight; +3 to +7 "
+        "is usual (common practice, no source)."
     )
     yield (
         "Jacking: lift by side forces that go as the wheels' loads. Lets go: where one of an opposed pair of roll "
