@@ -41,7 +41,7 @@ class Contact:
 
 def static_contact(wheel: Wheel) -> Array:
     """The left tyre's contact point at static (..., 3) [mm], on the ground."""
-    return _lowest(wheel.centre, wheel.spin_axis, wheel.loaded_radius)
+    return lowest_point(wheel.centre, wheel.spin_axis, wheel.loaded_radius)
 
 
 def contact_motion(side: SideMotion, pairs: Pairs) -> Contact:
@@ -49,13 +49,14 @@ def contact_motion(side: SideMotion, pairs: Pairs) -> Contact:
     wheel, upright, index = side.axle.wheel, side.upright, pairs.left
     axis = turn(upright.rotation[..., index, :, :], wheel.spin_axis[..., None, :])
     centre, rate = upright.centre[..., index, :], upright.rate[..., 0][..., index, :]
-    point = _lowest(centre, axis, wheel.loaded_radius[..., None])
+    point = lowest_point(centre, axis, wheel.loaded_radius[..., None])
     velocity, spin = rate[..., :3], rate[..., 3:]
     rolling = spin - dot(spin, axis)[..., None] * axis
     lever = point - centre
     return Contact(point, velocity + cross(spin, lever), velocity + cross(rolling, lever))
 
 
-def _lowest(centre: Array, axis: Array, radius: Array) -> Array:
+def lowest_point(centre: Array, axis: Array, radius: Array) -> Array:
+    """Lowest point (..., 3) [mm] of a disc of `radius` (...) [mm] about `centre`, square to the unit `axis` (..., 3)."""
     up = unit(UP - axis[..., 2, None] * axis)
     return np.asarray(centre - radius[..., None] * up)

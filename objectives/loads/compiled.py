@@ -21,10 +21,24 @@ import math
 
 import numpy as np
 
-from geometry.arrays import Array, Indices
+from geometry.arrays import Array
 from geometry.compiled import compiled
 from objectives.loads.newton import EXACT, LONGEST, NO_HOLD, SHORTEST, STEPS
-from objectives.loads.records import EYE, KNEE, KNEES, RATE, ROD, SIDE, START, START_BY, TURN, Candidate, Room, Tables
+from objectives.loads.records import (
+    EYE,
+    FOUND,
+    KNEE,
+    KNEES,
+    RATE,
+    ROD,
+    SIDE,
+    START,
+    START_BY,
+    TURN,
+    Candidate,
+    Room,
+    Tables,
+)
 from objectives.loads.settle import NEAR
 from objectives.readings import NOTHING
 
@@ -34,11 +48,11 @@ def settle_all(tables: Tables, carried: Array, rod: Array, levers: Array, chassi
 
     `carried` (blocks, 3, LANES): the eye's shift; `rod` (blocks, 17, LANES), `levers` (ends, blocks, 9, LANES),
     `chassis` (C, blocks, 3, LANES). Returns (blocks, S, 6, LANES): spring part ll, rr, lr, geometric part; and
-    (blocks, M, 6, LANES): travels, rods, pivots, left and right. NaN where there is no such state or no rest.
+    (blocks, M, FOUND, LANES): travels, rods, pivots, u, left and right. NaN where there is no such state or no rest.
     """
     blocks, lanes = rod.shape[0], rod.shape[2]
     rates = np.empty((blocks, len(tables.states), 6, lanes))
-    cases = np.empty((blocks, len(tables.largest), 6, lanes))
+    cases = np.empty((blocks, len(tables.largest), FOUND, lanes))
     _settle_all(tables, carried, rod, levers, chassis, rates, cases)
     return rates, cases
 
@@ -54,14 +68,17 @@ def _settle_all(
         np.empty(elements),
         np.empty(3),
         np.empty(3 * tables.eye.shape[2]),
-        np.empty(27),
+        np.empty(9),
+        np.empty(9),
+        np.empty(9),
         np.empty(8),
         np.empty((2, 3)),
         np.empty((elements, 2)),
         np.empty((elements, 2)),
         np.empty(6),
-        np.empty(7),
-        np.empty(6),
+        np.empty(4),
+        np.empty(3),
+        np.empty(FOUND),
     )
     for b in range(rod.shape[0]):
         for i in range(rod.shape[2]):
@@ -79,7 +96,7 @@ def _settle_all(
                 _rates(tables, one, s, room, rates[b])
             for m in range(len(tables.largest)):
                 _rest(tables, one, m, room)
-                for part in range(6):
+                for part in range(FOUND):
                     cases[b, m, part, i] = room.found[part]
 
 
@@ -163,12 +180,12 @@ def _turn(rod: Array, i: int, side: Array) -> None:
 @compiled
 def _static_force(tables: Tables, one: Candidate, room: Room) -> float:
     """The carrying spring's static force, as in `objectives.fittings.installed`; fills the lengths at static."""
-    pull = room.ends[18:27]
+    pull = room.line
     borne, lifted = 0.0, 0.0
     for e in range(len(tables.kinds)):
         slope = 2.0 * one.bump * room.left[TURN + 2]
         if tables.kinds[e, 0] != 2:
-            _line(tables.kinds[e], one, room.left, room.right, room)
+            _line(tables, e, one, room.left, room.right, room)
             room.lengths[e] = pull[0]
             slope = pull[1] + pull[2] if tables.kinds[e, 0] == 0 else 2.0 * pull[1]
         borne += tables.rest[e] * slope
@@ -180,15 +197,15 @@ def _static_force(tables: Tables, one: Candidate, room: Room) -> float:
 
 
 @compiled
-def _line(kind: Indices, one: Candidate, near: Array, other: Array, room: Room) -> None:
-    """A strut from the side `near`, in `room.ends`: both ends, then length, slopes and bends of the compression, u."""
-    here, there, out = room.ends[0:9], room.ends[9:18], room.ends[18:27]
-    _end(one.levers[kind[1]], one.i, near, 1.0, here)
-    if kind[0] == 0:
-        _end(one.levers[kind[2]], one.i, other, -1.0, there)
+def _line(tables: Tables, e: int, one: Candidate, near: Array, other: Array, room: Room) -> None:
+    """A strut from the side `near`: in `room.line` its length, slopes and bends of its compression, u."""
+    here, there, out, far = room.here, room.there, room.line, tables.kinds[e, 2]
+    _end(one.levers, tables.kinds[e, 1], one.i, near, 1.0, here)
+    if tables.kinds[e, 0] == 0:
+        _end(one.levers, far, one.i, other, -1.0, there)
     else:
         for x in range(3):
-            there[x], there[3 + x], there[6 + x] = one.chassis[kind[2], x, one.i], 0.0, 0.0
+            there[x], there[3 + x], there[6 + x] = one.chassis[far, x, one.i], 0.0, 0.0
     length = math.sqrt((there[0] - here[0]) ** 2 + (there[1] - here[1]) ** 2 + (there[2] - here[2]) ** 2)
     left, right, left2, right2, both, bend_left, bend_right = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     for x in range(3):
@@ -208,47 +225,47 @@ def _line(kind: Indices, one: Candidate, near: Array, other: Array, room: Room) 
 
 
 @compiled
-def _end(lever: Array, i: int, side: Array, mirror: float, out: Array) -> None:
+def _end(levers: Array, n: int, i: int, side: Array, mirror: float, out: Array) -> None:
     """A pick-up P, P', P''; `mirror` -1 for one of the right rocker."""
     c, s, rate, curve = side[TURN], side[TURN + 1], side[TURN + 2], side[TURN + 3]
     for x in range(3):
-        u, w = lever[3 + x, i], lever[6 + x, i]
+        u, w = levers[n, 3 + x, i], levers[n, 6 + x, i]
         sign = mirror if x == 1 else 1.0
         arm, swing = c * u + s * w, c * w - s * u
-        out[x] = sign * (lever[x, i] + arm)
+        out[x] = sign * (levers[n, x, i] + arm)
         out[3 + x] = sign * rate * swing
         out[6 + x] = sign * (curve * swing - rate * rate * arm)
 
 
 @compiled
-def _force(law: Array, static: float, c: float) -> tuple[float, float]:
+def _force(laws: Array, e: int, static: float, c: float) -> tuple[float, float]:
     """Force and rate of an element's springs at compression `c`, as in `objectives.fittings.law`."""
-    force, rate = law[START] + law[START_BY] * static + law[RATE] * c, law[RATE]
-    for at in range(KNEES, len(law), KNEE):
-        beyond = c - law[at] - law[at + 1] * static
+    force, rate = laws[e, START] + laws[e, START_BY] * static + laws[e, RATE] * c, laws[e, RATE]
+    for at in range(KNEES, laws.shape[1], KNEE):
+        beyond = c - laws[e, at] - laws[e, at + 1] * static
         if beyond >= 0.0:
-            force += law[at + 2] * beyond
-            rate += law[at + 2]
+            force += laws[e, at + 2] * beyond
+            rate += laws[e, at + 2]
     return force, rate
 
 
 @compiled
 def _strain(tables: Tables, one: Candidate, room: Room) -> None:
     """What the springs do at both sides of the room: `room.g`, `room.pushed`, `room.arms`."""
-    g, pushed, arms, pull = room.g, room.pushed, room.arms, room.ends[18:27]
+    g, pushed, arms, pull = room.g, room.pushed, room.arms, room.line
     g[:], pushed[:], arms[:] = 0.0, 0.0, 1.0
     for e in range(len(tables.kinds)):
         kind = tables.kinds[e, 0]
         for half in range(1 if kind == 0 else 2):
             near, other = (room.left, room.right) if half == 0 else (room.right, room.left)
             if kind == 2:
-                force, rate = _force(tables.laws[e], one.static, one.bump * math.atan2(near[TURN + 1], near[TURN]))
+                force, rate = _force(tables.laws, e, one.static, one.bump * math.atan2(near[TURN + 1], near[TURN]))
                 g[half] += force * one.bump * near[TURN + 2]
                 g[2 + half] += rate * near[TURN + 2] ** 2
                 g[5 + half] += force * one.bump * near[TURN + 3]
                 continue
-            _line(tables.kinds[e], one, near, other, room)
-            force, rate = _force(tables.laws[e], one.static, room.lengths[e] - pull[0])
+            _line(tables, e, one, near, other, room)
+            force, rate = _force(tables.laws, e, one.static, room.lengths[e] - pull[0])
             g[half] += force * pull[1]
             g[2 + half] += rate * pull[1] ** 2
             g[5 + half] += force * pull[3]
@@ -304,7 +321,7 @@ def _rest(tables: Tables, one: Candidate, m: int, room: Room) -> None:
             _try(tables, one, m, at[0], at[1], room)
         for half in range(2):
             room.found[half] = at[half]
-            _bear(room.left if half == 0 else room.right, room.felt[2 * half], room.pushed[half], half, room.found)
+            _bear(room.left if half == 0 else room.right, room.felt[2 * half], room.pushed, half, room.found)
 
 
 @compiled
@@ -315,8 +332,8 @@ def _try(tables: Tables, one: Candidate, m: int, left: float, right: float, room
     _stand(tables, one, right, room, room.right)
     _strain(tables, one, room)
     for half in range(2):
-        _follow(tables.work, tables.travel, left if half == 0 else right, half * cases + m, 1, felt[4:7])
-        felt[2 * half], felt[2 * half + 1] = felt[4], felt[5]
+        _follow(tables.work, tables.travel, left if half == 0 else right, half * cases + m, 1, room.work)
+        felt[2 * half], felt[2 * half + 1] = room.work[0], room.work[1]
         g[half] -= felt[2 * half]
         g[2 + half] += g[5 + half] - felt[2 * half + 1]
     g[4] += g[7]
@@ -344,14 +361,16 @@ def _newton(g: Array, at: Array) -> float:
 
 @compiled
 def _bear(side: Array, felt: float, pushed: Array, half: int, found: Array) -> None:
-    """The rod's compression and the size of the pivot's force on one side."""
+    """The rod's compression, the size of the pivot's force, and u on one side."""
     moving, square = 0.0, 0.0
     for x in range(3):
         moving += side[ROD + 3 + x] * side[EYE + 3 + x]
     pressed = -felt / moving
     for x in range(3):
-        square += (pushed[x] - pressed * side[ROD + 3 + x]) ** 2
+        square += (pushed[half, x] - pressed * side[ROD + 3 + x]) ** 2
     found[2 + half], found[4 + half] = pressed, math.sqrt(square)
+    for x in range(3):
+        found[6 + 3 * half + x] = side[ROD + 3 + x]
 
 
 @compiled

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.arrays import Array, Indices, norm, unit
-from geometry.contact import contact_motion
-from geometry.motion import wheel_motion
-from geometry.side import Pairs
+from geometry.arrays import Array, Indices, norm, turn, unit
+from geometry.axle import Axle
+from geometry.contact import lowest_point
+from geometry.hardpoints import Hardpoints
 from geometry.side_motion import SideMotion
+from geometry.upright import UprightMotion
+from geometry.upright_curve import upright_at
 
 
 @dataclass(frozen=True)
@@ -48,22 +50,27 @@ class SidePose:
 
 def side_pose(side: SideMotion, index: Indices) -> SidePose:
     """The left side at its states `index` (K,); NaN where it cannot be."""
-    axle, here = side.axle, Pairs(index, index)
-    wheel = wheel_motion(side, here)
-    names = tuple(axle.links)
-    outboard = [side.upright.carry(link.outboard)[0][..., index, :] for link in axle.links.values()]
+    eye = np.broadcast_to(side.eye, (*side.status.shape, 3))[..., index, :]
+    rod_inboard = side.rod_inboard[0][..., index, :]
+    return pose_of(side.axle, side.points, upright_at(side.upright, index), eye, rod_inboard)
+
+
+def pose_of(axle: Axle, points: Hardpoints, upright: UprightMotion, eye: Array, rod_inboard: Array) -> SidePose:
+    """The left side with its upright at K states and the rod's ends (..., K, 3) [mm] there."""
+    names, wheel = tuple(axle.links), axle.wheel
+    outboard = [upright.carry(link.outboard)[0] for link in axle.links.values()]
     inboard = [link.inboard[..., None, :] for link in axle.links.values()]
-    eye = np.broadcast_to(side.eye, (*side.status.shape, 3))
+    spin_axis = turn(upright.rotation, wheel.spin_axis[..., None, :])
     return SidePose(
         links=names,
         carriers=tuple(names.index(name) for name in axle.rod.carried_by),
         inboard=np.stack(np.broadcast_arrays(*inboard), axis=-2),
         outboard=np.stack(np.broadcast_arrays(*outboard), axis=-2),
-        eye=eye[..., index, :],
-        rod_inboard=side.rod_inboard[0][..., index, :],
-        pivot=side.points.pivot[..., None, :],
-        axis=side.points.axis[..., None, :],
-        centre=wheel.centre,
-        spin_axis=wheel.spin_axis,
-        contact=contact_motion(side, here).point,
+        eye=eye,
+        rod_inboard=rod_inboard,
+        pivot=points.pivot[..., None, :],
+        axis=points.axis[..., None, :],
+        centre=upright.centre,
+        spin_axis=spin_axis,
+        contact=lowest_point(upright.centre, spin_axis, wheel.loaded_radius[..., None]),
     )

@@ -3,53 +3,32 @@
 It gives what `objectives.parts.goal_parts` gives, which is its slow twin, for the goals whose figures it knows.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import Axle, CornerStrut
-from geometry.hardpoints import batch_shape
+from geometry.hardpoints import batch_shape, place
 from geometry.lanes import LANES
 from geometry.placing import place_in_lanes
-from geometry.travel import Range, Travel
+from geometry.pose_path import PosePath, upright_of
+from geometry.rod import carry_rod_eye
+from geometry.side import untied_states
+from geometry.travel import Travel
 from objectives.fittings.fitted import Fittings
-from objectives.fittings.loads import RodTube
 from objectives.goals import Goal
-from objectives.load_figures import NOT_PRESSED, factors_of
-from objectives.loads.buckling import buckling_load
-from objectives.loads.cases import case_states
+from objectives.loads.cases import SideForces, case_states
 from objectives.loads.compiled import settle_all
+from objectives.loads.numbers import Numbers, is_known, needs_cases, needs_links, read_figure
+from objectives.loads.pose import pose_of
 from objectives.loads.records import Tables
-from objectives.loads.settle import ground_of
+from objectives.loads.settle import Ground, ground_of
 from objectives.loads.tables import Laws, trace_paths, write_laws
-from objectives.parts import Parts, goal_rows
-from objectives.readings import NOTHING
+from objectives.loads.upright import wheel_wrench
+from objectives.parts import goal_rows
 from objectives.strain import Curvature
-
-PER_DEGREE = 1e-3 * np.pi / 180.0
-"""N.m/deg in a N.mm/rad."""
-
-
-@dataclass(frozen=True)
-class Numbers:
-    """What one pass gives for N candidates.
-
-    `spring`, `geometric`: both parts of d2U at static and at the heave range's bump end, (N, 2) each. `travel`, `rod`,
-    `pivot` (N, 2 M): at rest in M cases, left and right. `rod_length` (N,) [mm]; `track` (N,) [mm]; `wheel`: the range
-    of wheel travel.
-    """
-
-    spring: Curvature
-    geometric: Curvature
-    travel: Array
-    rod: Array
-    pivot: Array
-    rod_length: Array
-    track: float
-    wheel: Range
-    tube: RodTube | None
 
 
 class LoadProgram:
@@ -60,25 +39,60 @@ class LoadProgram:
     """
 
     def __init__(self, goals: Sequence[Goal], axle: Axle, travel: Travel, fittings: Fittings) -> None:
-        self._levers: list[str | None] = [*axle.rocker.pickups, None]
-        self._fittings, self._travel = fittings, travel
-        laws = None if _outboard_varies(axle) else write_laws(axle, fittings, self._levers)
-        known = [] if laws is None else [n for n, goal in enumerate(goals) if _is_known(goal.figure, fittings)]
+        levers: list[str | None] = [*axle.rocker.pickups, None]
+        laws = None if _outboard_varies(axle) else write_laws(axle, fittings, levers)
+        known = [] if laws is None else [n for n, goal in enumerate(goals) if is_known(goal.figure, fittings)]
         self.known = tuple(known)
-        self._goals = [goals[place] for place in known]
         self.sizes: tuple[int, ...] = ()
+        self._goals = [goals[place] for place in known]
         if laws is not None and known:
-            self._base = axle.rod.outboard.reshape(-1, 3)[0]
-            self._tables = self._tabulate(axle, laws)
+            names = [goal.figure for goal in self._goals]
+            loaded = replace(fittings.loads, cases=fittings.loads.cases if any(map(needs_cases, names)) else {})
+            with_links = any(map(needs_links, names))
+            self._pass = _Pass(axle, travel, replace(fittings, loads=loaded), laws, levers, with_links=with_links)
             self.sizes = tuple(rows.shape[-1] for rows in self._rows(axle))
 
     def run(self, axle: Axle) -> Array:
-        """The parts (blocks * LANES, R) of a batch laid out in lanes; NaN where a figure is null."""
+        """The parts (blocks * LANES, R) of a batch laid out in lanes; NaN where a figure is null; some are known."""
         return np.concatenate(self._rows(axle), axis=-1)
 
     def _rows(self, axle: Axle) -> list[Array]:
-        numbers = self.measure(axle)
-        return [goal_rows(goal, *_FIGURES[goal.figure](numbers)) for goal in self._goals]
+        numbers = self._pass.measure(axle)
+        return [goal_rows(goal, *read_figure(goal.figure, numbers)) for goal in self._goals]
+
+
+class _Pass:
+    """What a pass over candidates needs, worked out once."""
+
+    def __init__(
+        self,
+        axle: Axle,
+        travel: Travel,
+        fittings: Fittings,
+        laws: Laws,
+        levers: list[str | None],
+        *,
+        with_links: bool,
+    ) -> None:
+        self._wheel, self._fittings, self._levers, self._with_links = travel.wheel, fittings, levers, with_links
+        self._ground = ground_of(tuple(fittings.loads.cases.values()))
+        self._base = axle.rod.outboard.reshape(-1, 3)[0]
+        plain = replace(axle, rod=replace(axle.rod, outboard=self._base))
+        varies = axle.rod.outboard.ndim > 1
+        paths = trace_paths(plain, case_states(travel), self._ground, eye_varies=varies)
+        self._pose, bump = paths.pose, travel.heave[1]
+        self._tables = Tables(
+            travel=paths.travel,
+            eye=paths.eye,
+            work=paths.work,
+            largest=self._ground.largest,
+            kinds=laws.kinds,
+            laws=laws.rows,
+            rest=laws.rest,
+            carrier=laws.carrier,
+            weight=2.0 * (fittings.loads.sprung_per_wheel or 0.0),
+            states=np.array([[0.0, 0.0], [bump, bump]]),
+        )
 
     def measure(self, axle: Axle) -> Numbers:
         """The numbers behind the goals for a batch laid out in lanes."""
@@ -87,37 +101,54 @@ class LoadProgram:
         carried, chassis = np.empty((blocks, 3, LANES)), _chassis(axle, blocks)
         carried[...] = np.moveaxis(np.broadcast_to(axle.rod.outboard - self._base, (blocks, LANES, 3)), -1, 1)
         rates, found = settle_all(self._tables, carried, placed.rod, placed.levers, chassis)
-        by_state, by_case = (np.moveaxis(part, -1, 1).reshape(blocks * LANES, -1, 6) for part in (rates, found))
+        rates, found = np.moveaxis(rates, -1, 1), np.moveaxis(found, -1, 1)
+        rod_length = np.sqrt(placed.rod[:, 15])
+        links = _links(axle, self._pose, self._ground, found, rod_length) if self._with_links else None
+
+        def flat(values: Array) -> Array:
+            return values.reshape(blocks * LANES, *values.shape[2:])
+
+        def of_cases(first: int) -> Array:
+            return flat(found[..., first : first + 2].reshape(blocks, LANES, -1))
+
         return Numbers(
-            spring=Curvature(*np.moveaxis(by_state[..., :3], -1, 0)),
-            geometric=Curvature(*np.moveaxis(by_state[..., 3:], -1, 0)),
-            travel=by_case[..., 0:2].reshape(len(by_case), -1),
-            rod=by_case[..., 2:4].reshape(len(by_case), -1),
-            pivot=by_case[..., 4:6].reshape(len(by_case), -1),
-            rod_length=np.sqrt(placed.rod[:, 15]).ravel(),
-            track=2.0 * float(axle.wheel.centre[1]),
-            wheel=self._travel.wheel,
+            spring=Curvature(*np.moveaxis(flat(rates)[..., :3], -1, 0)),
+            geometric=Curvature(*np.moveaxis(flat(rates)[..., 3:], -1, 0)),
+            travel=of_cases(0),
+            rod=of_cases(2),
+            pivot=of_cases(4),
+            tension=flat(links.tension) if links else None,
+            bending=flat(links.bending) if links else None,
+            rod_length=flat(rod_length),
+            track=2.0 * axle.wheel.centre[..., 1],
+            wheel=self._wheel,
             tube=self._fittings.loads.rod_tube,
+            links=tuple(axle.links),
         )
 
-    def _tabulate(self, axle: Axle, laws: Laws) -> Tables:
-        loads, bump = self._fittings.loads, self._travel.heave[1]
-        ground = ground_of(tuple(loads.cases.values()) if any(goal.figure in _OF_CASES for goal in self._goals) else ())
-        plain = replace(axle, rod=replace(axle.rod, outboard=self._base))
-        varies = axle.rod.outboard.ndim > 1
-        paths = trace_paths(plain, case_states(self._travel), ground, eye_varies=varies)
-        return Tables(
-            travel=paths.travel,
-            eye=paths.eye,
-            work=paths.work,
-            largest=ground.largest,
-            kinds=laws.kinds,
-            laws=laws.rows,
-            rest=laws.rest,
-            carrier=laws.carrier,
-            weight=2.0 * (loads.sprung_per_wheel or 0.0),
-            states=np.array([[0.0, 0.0], [bump, bump]]),
-        )
+
+@dataclass(frozen=True)
+class _Links:
+    """`tension` (blocks, LANES, 2 M, 5, 2) [N], `bending` (blocks, LANES, 2 M, 5) [N.mm]."""
+
+    tension: Array
+    bending: Array
+
+
+def _links(axle: Axle, path: PosePath, ground: Ground, found: Array, rod_length: Array) -> _Links:
+    """The links at rest, from travels and directions of the rods, `found` (blocks, LANES, M, FOUND)."""
+    points, inboard, tensions, bendings = place(axle), ground.brake_inboard.astype(np.float64), [], []
+    for half, force in enumerate((ground.left, ground.right)):
+        z, along = found[..., half], found[..., 6 + 3 * half :][..., :3]
+        upright = upright_of(axle.wheel.centre, *path.at(z))
+        eye = carry_rod_eye(axle, upright, untied_states(z.shape[-1]))[0]
+        pose = pose_of(axle, points, upright, eye, eye - rod_length[..., None, None] * along)
+        side = SideForces(pose, wheel_wrench(pose, force, inboard), {})
+        tensions.append(np.stack([side.upright.outer, side.upright.tension], axis=-1))
+        bendings.append(np.broadcast_to(side.bending, side.upright.tension.shape))
+    tension, bending = np.stack(tensions, axis=3), np.stack(bendings, axis=3)
+    shape = (*z.shape[:2], 2 * z.shape[2])
+    return _Links(tension.reshape(*shape, *tension.shape[-2:]), bending.reshape(*shape, bending.shape[-1]))
 
 
 def _outboard_varies(axle: Axle) -> bool:
@@ -131,69 +162,3 @@ def _chassis(axle: Axle, blocks: int) -> Array:
     points = [element.chassis for element in axle.struts.values() if isinstance(element, CornerStrut)]
     columns = [np.swapaxes(np.broadcast_to(point, (blocks, LANES, 3)), 1, 2) for point in points]
     return np.ascontiguousarray(np.stack(columns)) if columns else np.zeros((0, blocks, 3, LANES))
-
-
-Measured = tuple[Array, Parts | None]
-"""A figure (N,) and its parts, where it has any."""
-
-
-def _largest(values: Array) -> Measured:
-    return values.max(axis=-1), Parts(values, "largest")
-
-
-def _smallest(values: Array) -> Measured:
-    return values.min(axis=-1), Parts(values, "smallest")
-
-
-def _buckling(numbers: Numbers) -> Measured:
-    tube = numbers.tube
-    assert tube is not None
-    factors = factors_of(buckling_load(tube, numbers.rod_length), numbers.rod)
-    smallest = factors.min(axis=-1)
-    return np.where(smallest == NOT_PRESSED, np.nan, smallest), Parts(factors, "smallest")
-
-
-def _rate(pick: Callable[[Curvature], Array], state: int = 0) -> Callable[[Numbers], Measured]:
-    return lambda numbers: (pick(numbers.spring + numbers.geometric)[:, state], None)
-
-
-def _heave_rate_rise(numbers: Numbers) -> Measured:
-    static, bump = np.moveaxis((numbers.spring + numbers.geometric).heave, -1, 0)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.where(np.abs(static) < NOTHING, np.nan, 100.0 * (bump / static - 1.0)), None
-
-
-_OF_RATES: Mapping[str, Callable[[Numbers], Measured]] = {
-    "axle.heave_rate": _rate(lambda part: part.heave),
-    "axle.roll_rate": _rate(lambda part: part.roll),
-    "axle.one_wheel_rate": _rate(lambda part: part.one_wheel),
-    "axle.cross_rate": _rate(lambda part: part.cross),
-    "axle.roll_rate_at_bump": _rate(lambda part: part.roll, 1),
-    "axle.heave_rate_spring": lambda numbers: (numbers.spring.heave[:, 0], None),
-    "axle.heave_rate_geometric": lambda numbers: (numbers.geometric.heave[:, 0], None),
-    "axle.roll_rate_spring": lambda numbers: (numbers.spring.roll[:, 0], None),
-    "axle.roll_rate_geometric": lambda numbers: (numbers.geometric.roll[:, 0], None),
-    "axle.roll_stiffness": lambda numbers: (
-        (numbers.spring + numbers.geometric).roll[:, 0] * numbers.track**2 / 2.0 * PER_DEGREE,
-        None,
-    ),
-    "axle.heave_rate_rise": _heave_rate_rise,
-}
-_OF_CASES: Mapping[str, Callable[[Numbers], Measured]] = {
-    "axle.travel_reserve": lambda numbers: _smallest(
-        np.minimum(numbers.wheel[1] - numbers.travel, numbers.travel - numbers.wheel[0])
-    ),
-    "rod.force_max": lambda numbers: _largest(numbers.rod),
-    "rod.tension_max": lambda numbers: _largest(-numbers.rod),
-    "rod.buckling_factor": _buckling,
-    "rocker.pivot_force_max": lambda numbers: _largest(numbers.pivot),
-}
-_FIGURES = {**_OF_RATES, **_OF_CASES}
-
-
-def _is_known(name: str, fittings: Fittings) -> bool:
-    loads = fittings.loads
-    needs_tube = name == "rod.buckling_factor"
-    return name in _OF_RATES or (
-        name in _OF_CASES and bool(loads.cases) and (loads.rod_tube is not None or not needs_tube)
-    )

@@ -12,6 +12,8 @@ START, RATE, START_BY, KNEES = 0, 1, 2, 3
 """Places in an element's law: start of its line, its rate, the start's growth with the static force, its knees."""
 KNEE = 3
 """Numbers of a knee: where, how that grows with the static force, change of rate."""
+FOUND = 12
+"""Numbers of a case at rest: travels, rods, pivots, and along each rod, three numbers a side."""
 
 
 class Tables(NamedTuple):
@@ -52,11 +54,13 @@ class Candidate(NamedTuple):
 
 
 class Room(NamedTuple):
-    """Room to work in: both sides' records; lengths at static, shift of the eye; ends and line of a strut; results.
+    """Room to work in: both sides' records; a strut's ends and line; results.
 
-    `pushed` (2, 3): force of all springs on each rocker, in its own left-hand axes. `arms` (E, 2): d compression by the
-    turn of the left and the right rocker. `newton`: where it is, what it tries, its step, two of each. `felt`: Q and
-    Q' of both sides. `found`: travels, rods, pivots.
+    `lengths` (E,): at static; `shift` (3,): of the eye; `moved`, `work`: functions of wheel travel. `here`, `there`
+    (9,): a strut's ends; `line` (9,): its length, slopes and bends of its compression, u. `g` (8,). `pushed` (2, 3):
+    force of all springs on each rocker, in its own left-hand axes. `arms` (E, 2): d compression by the turn of the left
+    and the right rocker. `newton`: where it is, what it tries, its step, two of each. `felt`: Q and Q' of both sides.
+    `found`: a case at rest.
     """
 
     left: Array
@@ -64,11 +68,14 @@ class Room(NamedTuple):
     lengths: Array
     shift: Array
     moved: Array
-    ends: Array
+    here: Array
+    there: Array
+    line: Array
     g: Array
     pushed: Array
     arms: Array
     static_arms: Array
     newton: Array
     felt: Array
+    work: Array
     found: Array

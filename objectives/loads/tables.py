@@ -11,6 +11,7 @@ import numpy as np
 
 from geometry.arrays import Array, Indices
 from geometry.axle import Axle, CornerStrut, CrossStrut, TorsionBar
+from geometry.pose_path import PosePath, fifth_degree, trace_path
 from geometry.rod import carry_rod_eye, curve_rod_eye
 from geometry.side import SideTree
 from geometry.upright import trace_upright
@@ -36,12 +37,13 @@ class Paths:
 
     `eye` (N - 1, 6, 3 or 12): the rod's eye for the eye of the axle and, where it varies, three columns by which it
     moves with each coordinate of its place at static. `work` (N - 1, 6, 2 M) [N]: what the ground does in each case at
-    the left, then at the right wheel.
+    the left, then at the right wheel. `pose`: the upright's path.
     """
 
     travel: Array
     eye: Array
     work: Array
+    pose: PosePath
 
 
 def trace_paths(axle: Axle, tree: SideTree, ground: Ground, *, eye_varies: bool) -> Paths:
@@ -64,18 +66,9 @@ def trace_paths(axle: Axle, tree: SideTree, ground: Ground, *, eye_varies: bool)
         for force, inboard in zip(forces, ground.brake_inboard, strict=True)
     ]
     felt = np.array([(one.force, one.slope) for one in works]).reshape(-1, 2, len(nodes))
-    return Paths(travel, _fifth(travel, *parts), _third(travel, felt[:, 0].T, felt[:, 1].T))
-
-
-def _fifth(travel: Array, value: Array, slope: Array, bend: Array) -> Array:
-    """Coefficients of t^0 to t^5, (N - 1, 6, F), from values, slopes and bends (N, F)."""
-    h = np.diff(travel)[:, None]
-    first, half = slope[:-1] * h, 0.5 * bend[:-1] * h**2
-    d = value[1:] - value[:-1] - first - half
-    e = slope[1:] * h - first - 2.0 * half
-    f = bend[1:] * h**2 - 2.0 * half
-    last = (10.0 * d - 4.0 * e + 0.5 * f, -15.0 * d + 7.0 * e - f, 6.0 * d - 3.0 * e + 0.5 * f)
-    return np.stack([value[:-1], first, half, *last], axis=1)
+    eye = fifth_degree(travel, *(part[:, None] for part in parts))[:, :, 0]
+    work = _third(travel, felt[:, 0].T, felt[:, 1].T)
+    return Paths(travel, eye, work, trace_path(axle.links, upright, tree))
 
 
 def _third(travel: Array, value: Array, slope: Array) -> Array:

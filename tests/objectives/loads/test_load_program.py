@@ -8,6 +8,7 @@ import pytest
 
 from geometry.axle import Axle
 from geometry.lanes import LANES
+from objectives.catalogue.catalogue import figure_names
 from objectives.evaluate import Evaluator
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 from objectives.fittings.springs import CarriesWeight, CurveSpring, SeriesSprings
@@ -33,6 +34,12 @@ RATES = [
 ]
 LOADS = ["axle.travel_reserve", "rod.force_max", "rod.tension_max", "rod.buckling_factor", "rocker.pivot_force_max"]
 GOALS: list[Goal] = [Limit(name, at_most=1.0) for name in (*RATES, *LOADS)]
+
+
+def links_of(axle: Axle) -> list[Goal]:
+    """Goals on every figure of the links."""
+    found = figure_names(axle, fittings_for(axle))
+    return [Limit(name, at_most=1.0) for name in found if name.startswith("link.")]
 
 
 def in_lanes(axle: Axle, blocks: int = 2) -> Axle:
@@ -70,7 +77,14 @@ AXLES: dict[str, Callable[[], Axle]] = {
 @pytest.mark.parametrize("kind", AXLES)
 def test_every_figure_of_a_batch(kind: str) -> None:
     axle = in_lanes(AXLES[kind]())
-    assert same_as_twin(axle, fittings_for(AXLES[kind]()), GOALS) > 0.9 * 2 * LANES * len(GOALS)
+    goals = [*GOALS, *links_of(AXLES[kind]())]
+    assert same_as_twin(axle, fittings_for(AXLES[kind]()), goals) > 0.9 * 2 * LANES * len(goals)
+
+
+def test_links_alone() -> None:
+    goals = links_of(front_on_link())
+    assert goals[3].figure == "link.lower_front.bending"
+    assert same_as_twin(in_lanes(front_on_link()), fittings_for(front_on_link()), goals) > 0
 
 
 def test_the_eye_may_stay_where_it_is() -> None:
@@ -145,14 +159,15 @@ def test_only_what_is_fitted_is_known() -> None:
     fittings = fittings_for(front())
     no_cases = replace(fittings, loads=replace(fittings.loads, cases={}))
     no_tube = replace(fittings, loads=replace(fittings.loads, rod_tube=None))
-    goals: list[Goal] = [*GOALS, Limit("heave.motion_ratio", at_most=1.0), Limit("link.upper_front.force", at_most=1.0)]
+    link = "link.upper_front.force"
+    goals: list[Goal] = [*GOALS, Limit("heave.motion_ratio", at_most=1.0), Limit(link, at_most=1.0)]
 
     def known(fitted: Fittings) -> set[str]:
         return {goals[place].figure for place in LoadProgram(goals, axle, travel_of(axle), fitted).known}
 
-    assert known(fittings) == {*RATES, *LOADS}
+    assert known(fittings) == {*RATES, *LOADS, link}
     assert known(no_cases) == set(RATES)
-    assert known(no_tube) == {*RATES, *LOADS} - {"rod.buckling_factor"}
+    assert known(no_tube) == {*RATES, *LOADS, link} - {"rod.buckling_factor"}
     assert known(NOTHING_FITTED) == set()
 
 
