@@ -125,6 +125,12 @@ def test_a_torsion_bar_is_twisted_by_its_rocker() -> None:
     assert twist[-1] > 0.0 > twist[0]
 
 
+def test_a_drop_link_has_its_eye_length() -> None:
+    lengths = branch(sprung_handed().document, "eye_lengths", "anti_roll")
+    assert lengths == {"static": 145.0, "min": 145.0, "max": 145.0}
+    assert "torsion" not in branch(sprung_handed().document, "eye_lengths")
+
+
 def test_an_anti_roll_bar_rests_in_heave() -> None:
     tables = branch(sprung_handed().document, "tables")
     assert np.max(np.abs(_twists(tables, "heave"))) < 1e-12

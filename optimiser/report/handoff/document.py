@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
-from geometry.arrays import Array
-from geometry.axle import Axle
+from geometry.arrays import Array, Codes, norm
+from geometry.axle import AntiRollBar, Axle
 from geometry.hardpoints import place
 from geometry.motion import move
 from geometry.status import Status
@@ -142,15 +142,25 @@ def _table(sweep: Sweep) -> dict[str, Tree]:
 
 
 def _eye_lengths(axle: Axle, analysis: Analysis) -> dict[str, Tree]:
-    """Eye to eye at static, shortest and longest over all states but the rack's [mm]; a rod keeps its length."""
-    rod = float(place(axle).rod_length)
-    reaches = bool(np.all(move(axle, grid_states(analysis.travel)).status == Status.OK))
-    lengths: dict[str, Tree] = {
-        "rod": {"static": rod, "min": rod if reaches else None, "max": rod if reaches else None}
-    }
+    """Eye to eye at static, shortest and longest over all states but the rack's [mm].
+
+    A rod keeps its length, and so does a bar's drop link, which stands under the bar's name.
+    """
+    motion, points = move(axle, grid_states(analysis.travel)), place(axle)
+    lengths: dict[str, Tree] = {"rod": _rigid(points.rod_length, motion.status)}
+    for name, element in axle.elements.items():
+        if isinstance(element, AntiRollBar):
+            lengths[name] = _rigid(norm(points.pickups[element.pickup] - element.end), motion.squeeze(name).status)
     for name in axle.struts:
         lengths[name] = {key: analysis.figures[f"{name}.length_{key}"] for key in ("static", "min", "max")}
     return lengths
+
+
+def _rigid(length: Array, status: Codes) -> Tree:
+    """A length that does not change, told as long as every state is there."""
+    static = float(length)
+    kept = static if bool(np.all(status == Status.OK)) else None
+    return {"static": static, "min": kept, "max": kept}
 
 
 def _numbers(values: Array) -> list[Tree]:

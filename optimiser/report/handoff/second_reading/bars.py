@@ -26,6 +26,9 @@ class Twisted(Protocol):
     def twist(self, state: State) -> float:
         """Its twist at a state [deg], 0 at static; a torsion bar's is the left one's; NaN where it cannot be."""
 
+    def link_length(self, state: State) -> float:
+        """Length of the left drop link at a state [mm]; NaN where there is none, or where it cannot reach."""
+
     def on_pickup(self, state: State, moment: float) -> Vector:
         """The force with which a moment against bump at the left arm comes to the left rocker's pick-up [N, N.mm]."""
 
@@ -58,6 +61,9 @@ class _TorsionBar(_Arm):
         z_left, _, rack = state
         return math.degrees(self.in_bump_sense(z_left, rack))
 
+    def link_length(self, _state: State) -> float:
+        return math.nan
+
     def on_pickup(self, _state: State, _moment: float) -> Vector:
         return np.zeros(3)
 
@@ -81,11 +87,19 @@ class _AntiRollBar(_Arm):
         z_left, z_right, rack = state
         return math.degrees(self.in_bump_sense(z_left, rack) - self.in_bump_sense(z_right, -rack))
 
-    def on_pickup(self, state: State, moment: float) -> Vector:
-        """The drop link's push D w: about the arm's pivot along y it balances the moment, y . (end - pivot) x D w."""
+    def link_length(self, state: State) -> float:
+        pickup, end = self._link(state)
+        return float(np.linalg.norm(pickup - end))
+
+    def _link(self, state: State) -> tuple[Vector, Vector]:
+        """The left drop link's ends at a state: the rocker's pick-up and the arm's end [mm]."""
         z, _, rack = state
         pickup = self._side.rocker.turned(self._pickup, super().angle(z, rack))
-        end = self._arm.turned(self._bar.end, self.angle(z, rack))
+        return pickup, self._arm.turned(self._bar.end, self.angle(z, rack))
+
+    def on_pickup(self, state: State, moment: float) -> Vector:
+        """The drop link's push D w: about the arm's pivot along y it balances the moment, y . (end - pivot) x D w."""
+        pickup, end = self._link(state)
         line = (pickup - end) / np.linalg.norm(pickup - end)
         lever = float((skew(end - self._bar.pivot) @ line) @ ALONG_Y)
         about_y = -self._bump_sense * moment

@@ -145,16 +145,19 @@ def _eye_lengths(reading: Reading, figures: Mapping[str, Reckoned]) -> dict[str,
         for state in (reading.unsteered if status == OK else [])
         for side in reading.rockers(state)
     ]
-    lengths: dict[str, Expected] = {
-        "rod": {
-            "static": reading.rocker.rod_length,
-            "min": min(closed, default=None),
-            "max": max(closed, default=None),
-        }
-    }
+    lengths: dict[str, Expected] = {"rod": _rigid(reading.rocker.rod_length, closed)}
+    for name, bar in reading.axle.bars.items():
+        if bar.pickup is not None:
+            links = [reading.bar(name).link_length(state) for state in (reading.unsteered if status == OK else [])]
+            static = float(np.linalg.norm(reading.axle.pickups[bar.pickup] - bar.end))
+            lengths[name] = _rigid(static, [] if any(map(math.isnan, links)) else links)
     for name in reading.axle.elements:
         lengths[name] = {key: _number(figures[f"{name}.length_{key}"][0]) for key in ("static", "min", "max")}
     return lengths
+
+
+def _rigid(static: float, lengths: list[float]) -> Expected:
+    return {"static": static, "min": min(lengths, default=None), "max": max(lengths, default=None)}
 
 
 def _mirrored(point: Vector) -> list[Expected]:
