@@ -81,11 +81,15 @@ def _known(subject: str) -> list[str]:
     """Names that may be meant where `subject` stands before the last word."""
     head = subject if subject and subject not in AXLE_PARTS else "E"
     known = [f"{head}.{figure.word}" if figure.of_element else figure.name for figure in FIGURES]
+    whole = "." in subject and _is_figure(subject)
+    return [f"{subject}.{form}" for form in Form] if whole else known
+
+
+def _is_figure(name: str) -> bool:
     try:
-        describe(subject)
+        return bool(describe(name))
     except UnknownFigureError:
-        return known
-    return [f"{subject}.{form}" for form in Form]
+        return False
 
 
 def _base(base: str, form: Form) -> Figure:

@@ -20,6 +20,7 @@ from objectives.fittings.springs import (
     TorsionSpring,
 )
 from optimiser.study.fitting_keys import CARRIES_WEIGHT
+from optimiser.study.tolerances import build_tree
 
 Tree: TypeAlias = "bool | float | str | Sequence[Tree] | Mapping[str, Tree]"
 """A branch of a YAML file."""
@@ -32,6 +33,7 @@ def fitting_tree(fittings: Fittings) -> dict[str, Tree]:
         "dampers": {name: _damper(damper) for name, damper in fittings.dampers.items()},
         "loads": _loads(fittings.loads),
     }
+    sections["build"] = build_tree(fittings.build)
     return {name: section for name, section in sections.items() if section}
 
 

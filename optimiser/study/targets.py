@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from geometry.axle import Axle
 from objectives.catalogue.catalogue import UnknownFigureError, describe, figure_names
 from objectives.catalogue.figure import Figure
+from objectives.catalogue.tolerance_entries import Form, split_form
 from objectives.fittings.fitted import Fittings
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.readings import FigureStatus
+from optimiser.study.build_keys import BUILDS
 from optimiser.study.faults import shown, suggestion
 from optimiser.study.fitting_keys import FITTINGS
 from optimiser.study.reading import Reading
@@ -24,6 +26,8 @@ def read_goals(reading: Reading, axle: Axle, fittings: Fittings) -> tuple[Goal, 
     """The goals of a file in its order; those with a fault are noted and left out."""
     record = reading.record("goals")
     askable = dict.fromkeys(name for name in figure_names(axle, fittings) if not _never_there(axle, fittings, name))
+    if fittings.build is not None:
+        askable |= dict.fromkeys(f"{name}.{form}" for name in askable for form in Form)
     goals = []
     for figure in record.places if record else ():
         if not _known(reading, axle, fittings, figure, askable):
@@ -47,7 +51,8 @@ def _known(reading: Reading, axle: Axle, fittings: Fittings, figure: str, askabl
         reading.key_fault(f"goals.{figure}", f"the figure {figure}", f"a figure that this axle has: {reason}", hint)
         return False
     if figure not in askable:
-        hint = suggestion(figure, askable, "`rockwright figures` lists them all")
+        alike = [name for name in askable if name.count(".") == figure.count(".")]
+        hint = suggestion(figure, alike or askable, "`rockwright figures` lists them all")
         reading.key_fault(f"goals.{figure}", f"the unknown figure {shown(figure)}", "a figure of this axle", hint)
         return False
     return True
@@ -55,7 +60,7 @@ def _known(reading: Reading, axle: Axle, fittings: Fittings, figure: str, askabl
 
 def _unsure_what_is_fitted(reading: Reading) -> bool:
     """Whether a fault found so far lies in springs, dampers or loads, so that one of them may be missing for it."""
-    return any(fault.path.partition(".")[0] in FITTINGS for fault in reading.faults.faults)
+    return any(fault.path.partition(".")[0] in (*FITTINGS, *BUILDS) for fault in reading.faults.faults)
 
 
 def _never_there(axle: Axle, fittings: Fittings, name: str) -> str | None:
@@ -77,7 +82,9 @@ def _never_there(axle: Axle, fittings: Fittings, name: str) -> str | None:
         FigureStatus.ROLL_ONLY: f"{figure.word} is of struts that serve roll only",
         FigureStatus.OF_STRUTS: f"{subject} is a bar, and {figure.word} is of struts",
         FigureStatus.OF_BARS: f"{subject} is a strut, and {figure.word} is of bars",
-        FigureStatus.NOTHING_FITTED: "no spring, damper or load that it tells of is there",
+        FigureStatus.NOTHING_FITTED: "no build says how exactly it is built"
+        if split_form(name) and fittings.build is None
+        else "no spring, damper or load that it tells of is there",
     }
     return None if why is FigureStatus.OK else f"{reason.get(why, 'it is null')} (status {why.word})"
 
