@@ -1,7 +1,7 @@
 """Damping of an axle by the travels of its wheels, from curves and from ratios that are asked for.
 
-Coefficients [N.s/mm], masses [kg], inertias [kg.m2], rates [N/mm]. A curve counts by its slope for small motions, the
-mean of what it has on both sides of standstill.
+Coefficients [N.s/mm], masses [kg], inertias [kg.m2], rates [N/mm]. A curve counts as in the figure `E.wheel_damping`:
+by (F(v) - F(-v)) / (2 v) at the element's speed v when its wheels move by 50 mm/s.
 """
 
 from collections.abc import Mapping
@@ -11,13 +11,11 @@ import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import Mode
+from objectives.damper_figures import SLOW
 from objectives.fittings.dampers import Damper, DamperCurve
 from objectives.fittings.damping import damper_law
 from objectives.vehicle.axle_state import Pull
 from objectives.vehicle.rates import MM
-
-SMALL = 1e-6
-"""A speed that is small beside any knee of a damper [m/s]."""
 
 
 def damping_block(pulls: Mapping[str, Pull], dampers: Mapping[str, Damper], asked: Mapping[Mode, float]) -> Array:
@@ -34,11 +32,12 @@ def damping_block(pulls: Mapping[str, Pull], dampers: Mapping[str, Damper], aske
 
 
 def coefficient(damper: Damper, pull: Pull, critical: Mapping[Mode, float]) -> float:
-    """A damper's own coefficient for small motions [N.s/mm]."""
-    if isinstance(damper, DamperCurve):
-        force = damper_law(damper).force(np.array([-SMALL, SMALL]))
-        return float(force[1] - force[0]) / (2.0 * SMALL) * MM
+    """A damper's own coefficient [N.s/mm]; 0 where no motion of the wheels moves its element."""
     mode = max(Mode, key=lambda one: abs(pull.ratio(one)))
+    if isinstance(damper, DamperCurve):
+        speed = abs(pull.ratio(mode)) * SLOW
+        force = damper_law(damper).force(np.array([-speed, speed]))
+        return float(force[1] - force[0]) / (2.0 * speed) * MM if speed > 0.0 else 0.0
     share = per_wheel(pull.block, mode)
     return float(damper.ratio) * critical[mode] / share if share > 0.0 else 0.0
 

@@ -123,8 +123,8 @@ def _dampers(dampers: Sequence[AskedDamper], view: View) -> Iterator[str]:
     yield from tables(key, blocks, view.width)
     yield from prose(
         "A damper shakes the body on its tyre: the ratio on the tyre, that of the quarter car's body mode, is less "
-        "than the handbooks' C ratio, and past the most that damps more coefficient damps less. Curves count by "
-        "their slope at small speeds.",
+        "than the handbooks' C ratio, and past the most that damps more coefficient damps less. Curves count "
+        "by (F(v) - F(-v)) / (2 v) at a wheel speed of 50 mm/s.",
         view.width,
     )
 
