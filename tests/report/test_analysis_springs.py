@@ -10,11 +10,12 @@ import pytest
 from geometry.motion import move
 from geometry.travel import AxleStates
 from objectives.fittings.fitted import Fittings
-from objectives.fittings.loads import LoadCase
-from objectives.fittings.springs import CoilSpring, SeriesSprings
+from objectives.fittings.loads import LoadCase, RodTube
+from objectives.fittings.springs import CoilSpring, OpposedSprings, SeriesSprings
 from objectives.strain import strain
 from optimiser.report.analysis.case_record import CaseRow
 from optimiser.report.analysis.document import to_json
+from optimiser.report.analysis.hints import hints
 from optimiser.report.analysis.record import Analysis, analyse
 from optimiser.report.analysis.spring_record import GRAVITY, OnSprings
 from optimiser.report.analysis.tables import analysis_tables
@@ -186,6 +187,40 @@ def test_stops_and_ends_of_travel_are_told() -> None:
     assert "reckoned with; corner slack there" in text
     assert "landing: a wheel goes past its travel; no stop but a spring's own is reckoned with; heave solid" in text
     assert "gone: springs and loads come to rest nowhere near the travel" in text
+
+
+def told(study: Study) -> str:
+    """Everything worth knowing about an axle, in one line."""
+    return " ".join(hints(analyse(study)))
+
+
+def test_what_is_worth_knowing_of_springs() -> None:
+    assert "heave: its spring goes slack 16.3 mm from static in heave" in told(sprung())
+    assert "lets go" not in told(sprung())
+    fittings = sprung().fittings
+    pair = fittings.springs["pair"]
+    assert isinstance(pair, OpposedSprings)
+    loose = {**fittings.springs, "pair": replace(pair, preload=np.array(900.0))}
+    assert "roll: one of its opposed springs lets go, or takes hold, 10.0 mm from static in roll" in told(
+        fitted_with(replace(fittings, springs=loose))
+    )
+
+
+def test_what_is_worth_knowing_of_loads() -> None:
+    fittings = sprung().fittings
+    assert "of weight stand on it" not in told(sprung())
+    assert "of weight stand on it" not in told(fitted_with(replace(fittings, springs={"main": coil()}, dampers={})))
+    weak = replace(coil(), static=np.array(3500.0))
+    text = told(fitted_with(replace(fittings, springs={"main": weak}, dampers={})))
+    assert "the springs hold 1925 N at each wheel, and 2240 N of weight stand on it" in text
+    tube = RodTube(outer=9.0, wall=1.0, modulus=205e3, yield_stress=700.0)
+    text = told(fitted_with(replace(fittings, loads=replace(fittings.loads, rod_tube=tube))))
+    assert "the rod buckles in some load case" in text
+    short = replace(coil(), free_length=np.array(150.0))
+    assert "heave: its coil would be solid" in told(fitted_with(replace(fittings, springs={"main": short})))
+    landing = {"landing": LoadCase(np.array([0.0, 0.0, 40e3]), np.array([0.0, 0.0, 40e3]))}
+    text = told(fitted_with(replace(fittings, loads=replace(fittings.loads, cases=landing))))
+    assert "a wheel goes past its travel under landing" in text
 
 
 def test_a_link_that_carries_the_rod_has_two_forces_and_bends() -> None:

@@ -6,6 +6,7 @@ from geometry.axle import CrossStrut, Mode
 from geometry.travel import Travel
 from objectives.goals import Band, Held
 from optimiser.report.analysis.record import Analysis
+from optimiser.report.analysis.spring_hints import spring_hints
 
 SMALL_TRANSMISSION = 40.0
 """Below this angle between arm and strut or rod [deg] forces rise steeply. Common practice, no source."""
@@ -31,6 +32,7 @@ def hints(analysis: Analysis) -> tuple[str, ...]:
         *_flat(analysis),
         *_tilted(analysis),
         *_crossed(analysis),
+        *spring_hints(analysis),
     )
 
 
