@@ -8,6 +8,7 @@ import pytest
 from geometry.axle import Mode
 from geometry.motion import move
 from geometry.travel import AxleStates, heave_states
+from objectives import rate_figures
 from objectives.damper_figures import wheel_damping
 from objectives.strain import strain
 from objectives.survey import UprightMemory, survey
@@ -15,6 +16,7 @@ from objectives.vehicle.car import carrying, masses_of
 from objectives.vehicle.car_state import car_at_static
 from objectives.vehicle.damping import coefficient, per_wheel
 from objectives.vehicle.modes import modes
+from objectives.vehicle.rates import roll_stiffness
 from objectives.vehicle.transfer import GRAVITY, load_transfer
 from tests.sprung import DAMPER, car, corner_axle, front_axle
 
@@ -105,6 +107,24 @@ def test_dampers_count_as_in_their_own_figure() -> None:
     damping = per_wheel(car_at_static(car()).damping[0], Mode.HEAVE)
     # The roll strut's damper adds next to nothing in heave.
     assert damping == pytest.approx(float(figure.value) * 1e-3, rel=1e-6)
+
+
+def test_rates_are_those_of_the_axles_own_figures() -> None:
+    one = front_axle()
+    state = car_at_static(car())
+    axle = state.axles[0]
+    fitted = carrying(one, state.masses.per_wheel[0])
+    surveyed = survey(one.axle, one.travel, UprightMemory(), fittings=fitted)
+    figures = (
+        (rate_figures.heave_rate, axle.rate(Mode.HEAVE)),
+        (rate_figures.roll_rate, axle.rate(Mode.ROLL)),
+        (rate_figures.roll_rate_geometric, axle.geometric_rate(Mode.ROLL)),
+        (rate_figures.one_wheel_rate, axle.one_wheel_rate),
+        (rate_figures.cross_rate, axle.cross_rate),
+        (rate_figures.roll_stiffness, np.radians(roll_stiffness(axle.rate(Mode.ROLL), axle.track))),
+    )
+    for figure, expected in figures:
+        assert float(figure(surveyed).value) == pytest.approx(expected, rel=1e-9, abs=1e-9)
 
 
 def test_a_ratio_of_1_is_critical_where_nothing_else_moves() -> None:
