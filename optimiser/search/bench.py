@@ -54,8 +54,10 @@ class Bench:
     def measure(self, x: Array) -> Batch:
         """What candidates `x` (K, V) inside the bounds come to, and their place in the archive.
 
-        Where fewer than K evaluations are left, only the first rows are measured and the batch is as short.
+        Where fewer than K evaluations are left, only the first rows are measured and the batch is as short. A variable
+        of listed values is measured, and kept, at the nearest of them.
         """
+        x = self.problem.choices.snapped(x)
         left = len(x) if self.limit is None else max(0, min(len(x), self.limit - self.evaluations))
         batch = self.recall(x[:left])
         self.charge(left)

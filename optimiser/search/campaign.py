@@ -237,7 +237,7 @@ def _spread(parts: PartsProblem, count: int, rng: np.random.Generator) -> Array:
     """(count, V) points spread evenly over the whole range (scrambled Sobol' points)."""
     sobol = qmc.Sobol(len(parts.lower), scramble=True, rng=rng)
     unit = sobol.random_base2(int(np.ceil(np.log2(count))))[:count]
-    return np.asarray(parts.lower + unit * (parts.upper - parts.lower))
+    return parts.choices.placed(unit, parts.lower, parts.upper)
 
 
 def _scales(bench: Bench, more: Array | None = None) -> Array:

@@ -87,7 +87,7 @@ def problem_for(asked: Asked, whole: PartsProblem) -> PartsProblem:
 
     wishes = len(_columns(whole, asked.wish.index)) if asked.wish and asked.wish.kind is Kind.GOAL else 1
     owners = [np.zeros(wishes, np.intp), *(np.full(len(each), k + 1) for k, each in enumerate(columns))]
-    return PartsProblem(lower, upper, 1, np.concatenate(owners), parts)
+    return PartsProblem(lower, upper, 1, np.concatenate(owners), parts, choices=whole.choices)
 
 
 def _columns(whole: PartsProblem, goal: int) -> Indices:

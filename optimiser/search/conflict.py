@@ -130,7 +130,7 @@ class _Seeker:
     def __init__(self, problem: PartsProblem, known: Array, seed: int, stop: Callable[[], bool]) -> None:
         self._whole, self._stop = problem, stop
         sobol = qmc.Sobol(len(problem.lower), scramble=True, rng=np.random.default_rng([seed, SPREAD]))
-        self._spread = problem.lower + sobol.random(SPREAD) * (problem.upper - problem.lower)
+        self._spread = problem.choices.placed(sobol.random(SPREAD), problem.lower, problem.upper)
         self._known = np.clip(np.concatenate([known, self._spread]), problem.lower, problem.upper)
 
     def meets(self, asked: Asked) -> bool:
@@ -173,6 +173,7 @@ class _Seeker:
         x = self._reached(posed, self._best_known(posed), REACH_STEPS).x
         x = x[posed.largest(posed.measure(x))[1].max(axis=1, initial=0.0).argmin()]
         near = ON_BOUND * (self._whole.upper - self._whole.lower)
+        near[self._whole.choices.fixed(len(near))] = -1.0  # a choice has no bound that could be let out
         low = [Clause(Kind.LOW, int(k)) for k in np.flatnonzero(np.abs(x - self._whole.lower) <= near)]
         high = [Clause(Kind.HIGH, int(k)) for k in np.flatnonzero(np.abs(x - self._whole.upper) <= near)]
         return [bound for bound in (*low, *high) if bound not in asked.let_out]

@@ -43,7 +43,7 @@ class Evolution:
         if self._batch is None:
             self._batch = bench.recall(self._x)
         generation = Generation(bench.problem, self._x, self._batch, rng)
-        offspring = generation.offspring
+        offspring = bench.problem.choices.mixed(generation.offspring, rng)
         if not len(offspring):  # all parents alike: no crossing of them is new
             self._begin(bench, scatter(bench.problem, self._size, rng))
             return
@@ -64,7 +64,7 @@ def scatter(problem: Problem, size: int, rng: np.random.Generator) -> Array:
     narrow, wide = round(NARROW_SHARE * size), round(WIDE_SHARE * size)
     deviation = np.repeat([NARROW, WIDE], [narrow, wide])[:, None] * span
     near = problem.start + deviation * rng.standard_normal((narrow + wide, len(span)))
-    far = problem.lower + span * rng.random((size - narrow - wide, len(span)))
-    x = np.clip(np.concatenate([near, far]), problem.lower, problem.upper)
+    far = problem.choices.placed(rng.random((size - narrow - wide, len(span))), problem.lower, problem.upper)
+    x = problem.choices.snapped(np.clip(np.concatenate([near, far]), problem.lower, problem.upper))
     x[0] = np.clip(problem.start, problem.lower, problem.upper)
     return np.asarray(x)

@@ -10,6 +10,7 @@ import numpy as np
 
 from geometry.arrays import Array, Flags, Indices
 from objectives.goals import FAILED
+from optimiser.search.choices import FREE, Choices
 
 
 @dataclass(frozen=True)
@@ -23,7 +24,7 @@ class PartsProblem:
     held goal has no part.
 
     `sketch`, where there is one, is the same problem at fewer travel points: what refinement takes its steps by, before
-    the problem itself has the last word.
+    the problem itself has the last word. Variables of `choices` are held fixed by whoever uses derivatives.
     """
 
     lower: Array
@@ -32,6 +33,7 @@ class PartsProblem:
     owner: Indices
     parts: Callable[[Array], Array]
     sketch: "PartsProblem | None" = None
+    choices: Choices = FREE
 
     def __post_init__(self) -> None:
         owned = np.unique(self.owner)

@@ -22,6 +22,7 @@ from objectives.parts import goal_parts
 from objectives.program import Program
 from objectives.survey import plan_states
 from optimiser.errors import RockwrightError
+from optimiser.search.choices import FREE, Choices, choices_of
 from optimiser.search.parts import PartsProblem
 from optimiser.study.study import Study
 from optimiser.study.variables import base_point, candidates
@@ -78,6 +79,7 @@ class Problem:
 
     `names` of the V variables; `lower`, `upper` (V,) their bounds and `start` (V,) a point to begin at, in the file's
     units; `objectives` = M. `evaluate` takes points (N, V) inside the bounds to a `Batch` of N rows, and never raises.
+    `choices`: the variables that take listed values alone.
     """
 
     names: tuple[str, ...]
@@ -86,6 +88,7 @@ class Problem:
     start: Array
     objectives: int
     evaluate: Callable[[Array], Batch]
+    choices: Choices = FREE
 
     @property
     def start_is_inside(self) -> bool:
@@ -128,6 +131,7 @@ def problem_of(study: Study) -> Problem:
         start=base_point(study),
         objectives=parts.objectives,
         evaluate=evaluate,
+        choices=parts.choices,
     )
 
 
@@ -164,6 +168,7 @@ def _parts_over(study: Study, travel: Travel) -> PartsProblem:
         objectives=max(len(wished), 1),
         owner=owner if wished else np.concatenate([np.zeros(len(owner), dtype=np.intp), owner + 1]),
         parts=parts,
+        choices=choices_of(study),
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geometry.arrays import Array, Codes, Indices
+from geometry.arrays import Array, Codes, Flags, Indices
 from optimiser.search.parts import PartsProblem
 from optimiser.search.sqp import REACH_PRICE, Descent
 from optimiser.search.steps import Rows
@@ -65,6 +65,7 @@ def refine(
     `weights` w >= 0 and `shifts` s (N, M) count in the objectives' own units, best as shares of their ranges; where
     w_j is 0 the objective may not pass f_j(start) + s_j. `margin` is kept from each held goal's limit; what misses one
     in the end is brought back by `reach`. A start outside the bounds begins at them; one that cannot be measured stays.
+    Variables of listed values stay as they are at the start.
     Where `problem` is a sketch, `judge` is the problem itself: it measures the ends, and brings back what they miss.
     """
     u = _unit(problem, starts)
@@ -75,7 +76,7 @@ def refine(
         weight=np.concatenate([weights, held], axis=1)[:, problem.owner],
         minimax=True,
     )
-    descent = Descent(lambda each: problem.measure(_point(problem, each)), u, rows, tolerance)
+    descent = Descent(lambda each: problem.measure(_point(problem, each)), u, rows, tolerance, _fixed(problem))
     descent.run(steps)
     refined = _refined(problem, descent, len(u))
     return _returned(problem, refined, margin) if judge is None else _returned(judge, _judged(judge, refined), margin)
@@ -94,7 +95,8 @@ def reach(
     """
     u, own = _unit(problem, starts), np.flatnonzero(problem.owner >= problem.objectives)
     rows = Rows(offset=np.full((len(u), len(own)), -margin), weight=np.zeros((len(u), len(own))), minimax=False)
-    descent = Descent(lambda each: problem.measure(_point(problem, each))[:, own], u, rows, tolerance * REACH_PRICE)
+    tolerance *= REACH_PRICE
+    descent = Descent(lambda each: problem.measure(_point(problem, each))[:, own], u, rows, tolerance, _fixed(problem))
     descent.run(steps)
     multipliers: Array = np.zeros((len(u), len(problem.owner)))
     multipliers[:, own] = descent.multipliers / REACH_PRICE
@@ -147,4 +149,9 @@ def _unit(problem: PartsProblem, x: Array) -> Array:
 
 
 def _point(problem: PartsProblem, u: Array) -> Array:
-    return np.minimum(problem.lower + u * (problem.upper - problem.lower), problem.upper)
+    x = np.minimum(problem.lower + u * (problem.upper - problem.lower), problem.upper)
+    return problem.choices.snapped(x)
+
+
+def _fixed(problem: PartsProblem) -> Flags:
+    return problem.choices.fixed(len(problem.lower))

@@ -69,13 +69,23 @@ _RUNNING = -1
 class Descent:
     """The state of all descents, which `run` brings to their ends.
 
+    No step is taken in the variables `fixed` (V,).
+
     After it: `u` (N, V), `parts` (N, R), `ending` (N,) of `Ending`, `steps` (N,) taken, `multipliers` (N, R) >= 0 and
     `bounds` (N, V), negative at a lower bound, positive at an upper one, what t (or REACH_PRICE e) falls by per unit
     that a row or a bound is let out; `evaluations` spent.
     """
 
-    def __init__(self, measure: Callable[[Array], Array], u: Array, rows: Rows, tolerance: float) -> None:
+    def __init__(
+        self,
+        measure: Callable[[Array], Array],
+        u: Array,
+        rows: Rows,
+        tolerance: float,
+        fixed: Flags | None = None,
+    ) -> None:
         size, variables = u.shape
+        self._fixed = np.zeros(variables, dtype=np.bool_) if fixed is None else fixed
         self._measure, self._rows = measure, rows
         self.u, self.evaluations = u.copy(), 0
         self.parts = self._counted(self.u)
@@ -130,7 +140,7 @@ class Descent:
         """Take derivatives where a start has moved, and from their change what they say of B."""
         if not len(moved):
             return
-        slopes = derivatives(self._counted, self.u[moved], self.parts[moved])
+        slopes = derivatives(self._counted, self.u[moved], self.parts[moved], fixed=self._fixed)
         known = self.steps[moved] > 0
         old = moved[known]
         change = slopes[known] - self._slopes[old, :, :-2]
@@ -209,7 +219,7 @@ class Descent:
         return np.asarray(finished)
 
     def _try(self, live: Indices, step: Array, before: Array) -> tuple[Array, Array, Array]:
-        u = np.clip(self.u[live] + step, 0.0, 1.0)
+        u = np.where(self._fixed, self.u[live], np.clip(self.u[live] + step, 0.0, 1.0))
         parts = self._counted(u)
         return u, parts, np.where(unmeasured(parts), -np.inf, before - self._merit(live, parts))
 

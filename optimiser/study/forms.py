@@ -5,6 +5,7 @@ Each is a frozen record without behaviour, so that a reader, a schema writer and
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fnmatch import fnmatchcase
 from typing import TypeAlias
 
 
@@ -87,6 +88,7 @@ class Named:
     """A mapping from free names to values of one form; `what` is one of them; `least` to `most` of them.
 
     `reserved` are names that something else has already; `dotted` where the names are paths of the file itself.
+    `special`: other forms, by a pattern of the name such as `*.hole`.
     """
 
     what: str
@@ -95,6 +97,11 @@ class Named:
     most: int = 100
     reserved: frozenset[str] = field(default_factory=frozenset)
     dotted: bool = False
+    special: "Mapping[str, Form]" = field(default_factory=dict)
+
+    def form_of(self, name: str) -> "Form":
+        """The form of the value under a name."""
+        return next((form for pattern, form in self.special.items() if fnmatchcase(name, pattern)), self.item)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,8 @@
 Lengths in mm, angles in deg. The ranges only keep out slips of unit and of the keyboard.
 """
 
+from optimiser.study.adjust_keys import ADJUSTMENTS, varied
+from optimiser.study.build_keys import BUILDS
 from optimiser.study.fitting_keys import FITTINGS
 from optimiser.study.forms import (
     Choice,
@@ -139,12 +141,14 @@ GEOMETRY = {
     "axle": Key(AXLE),
     "travel": Key(TRAVEL),
     **FITTINGS,
+    **BUILDS,
+    **ADJUSTMENTS,
 }
 STUDY = Section(
     "a study",
     {
         **GEOMETRY,
-        "vary": Key(Named("number", BOUNDS, most=MOST_PATHS, dotted=True), required=False),
+        "vary": Key(varied(BOUNDS, ANY, MOST_PATHS), required=False),
         "goals": Key(Named("figure", GOAL, most=MOST_PATHS, dotted=True), required=False),
         "search": Key(SEARCH, required=False),
     },

@@ -9,6 +9,7 @@ from optimiser.study.document import compose_into, load_text, shown_path
 from optimiser.study.faults import Collector, FaultsError, TooManyFaultsError
 from optimiser.study.fittings import read_fittings
 from optimiser.study.keys import HANDED_OVER, STUDY
+from optimiser.study.listed import listed_notes
 from optimiser.study.nodes import Branch, Node
 from optimiser.study.reading import index
 from optimiser.study.soundness import check_axle
@@ -54,13 +55,13 @@ def _read(root: Node, text: str, faults: Collector) -> Study | None:
     fittings = read_fittings(reading, axle)
     if not faults.faults:
         check_carrier(reading, axle, fittings)
-    axle, variables = read_variables(reading, axle)
+    axle, variables = read_variables(reading, axle, fittings.adjust)
     goals = read_goals(reading, axle, fittings)
     if faults.faults or travel is None:
         return None
     seed = int(reading.number("search.seed")) if reading.has("search.seed") else DEFAULT_SEED
     name = reading.text("name") or ""
-    notes = (*notes, *start_notes(variables))
+    notes = (*notes, *start_notes(variables), *listed_notes(axle, fittings.adjust, variables))
     return Study(name, axle, travel, variables, goals, seed, text, notes, fittings)
 
 

@@ -14,13 +14,15 @@ class Variable:
     """A number of the axle that the search may change.
 
     `path` as written under `vary`, from `axle` down (`rocker.pickups.heave.angle`); `low`, `high` and `value` (the
-    study's own) in the file's units (mm, deg).
+    study's own) in the file's units (mm, deg). `choices`, where there are any, are all the values that it may take,
+    rising; of a path that ends in `hole` they are numbers of holes, counted from 0.
     """
 
     path: str
     low: float
     high: float
     value: float
+    choices: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -6,21 +6,45 @@ import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import Axle
+from objectives.adjustment.holes import with_hole
 from optimiser.study.keys import number_at
 from optimiser.study.numbers import change_numbers
-from optimiser.study.study import Study
+from optimiser.study.study import Study, Variable
+
+PICKUPS, HOLE = "rocker.pickups.", ".hole"
+"""How the path of a pick-up's hole begins and ends."""
 
 
 def candidates(study: Study, x: Array) -> Axle:
     """The axle, or batch of axles, at points `x` (..., V) of the search, in the file's units [mm, deg].
 
+    A variable of listed values, such as a hole's number, is taken at the nearest of them.
     Varied numbers carry the batch axes (...) of `x`; all others keep those of the study's axle (none), so that what
     does not vary is computed once. Raises ValueError where the last axis of `x` is not the study's V variables.
     """
     if x.shape[-1:] != (len(study.variables),):
         raise ValueError(f"x has the shape {x.shape}; its last axis must be the {len(study.variables)} variables")
-    columns = {one.path: to_inside(one.path, x[..., index]) for index, one in enumerate(study.variables)}
-    return change_numbers(study.axle, columns.get)
+    taken = {one.path: _taken(one, x[..., index]) for index, one in enumerate(study.variables)}
+    numbers = {path: to_inside(path, value) for path, value in taken.items() if pickup_of(path) is None}
+    axle = change_numbers(study.axle, numbers.get)
+    for path, value in taken.items():
+        if (pickup := pickup_of(path)) is not None:
+            axle = with_hole(axle, pickup, study.fittings.adjust.holes[pickup], value.astype(np.intp))
+    return axle
+
+
+def nearest(values: Array, x: Array) -> Array:
+    """The nearest of `values` (n,), rising, to each of `x` (...); the lower of two that are as near."""
+    return np.asarray(values[np.searchsorted(0.5 * (values[:-1] + values[1:]), x)])
+
+
+def pickup_of(path: str) -> str | None:
+    """The pick-up whose hole a path under `vary` chooses; None for the path of a number."""
+    return path[len(PICKUPS) : -len(HOLE)] if path.startswith(PICKUPS) and path.endswith(HOLE) else None
+
+
+def _taken(variable: Variable, x: Array) -> Array:
+    return nearest(np.array(variable.choices), x) if variable.choices else x
 
 
 def base_point(study: Study) -> Array:

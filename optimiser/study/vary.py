@@ -8,36 +8,48 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.axle import Arm, Axle, RockerPoint
 from geometry.hardpoints import arm_of, axis_of, rod_eye
+from objectives.adjustment.holes import is_polar
+from objectives.adjustment.records import Adjustments
 from optimiser.study.faults import shown, suggestion
 from optimiser.study.fitting_keys import FITTINGS
-from optimiser.study.forms import Number, expectation
+from optimiser.study.forms import expectation
 from optimiser.study.keys import number_at
+from optimiser.study.listed import allows, hole_variable, is_listed, listed_variable, no_holes, varied_twice
 from optimiser.study.numbers import numbers_of
 from optimiser.study.reading import Reading
 from optimiser.study.study import Variable
-from optimiser.study.variables import to_file
+from optimiser.study.variables import HOLE, PICKUPS, pickup_of, to_file
 
 POLAR = ("length", "angle", "offset")
 COORDINATES = ("x", "y", "z")
 
 
-def read_variables(reading: Reading, axle: Axle) -> tuple[Axle, tuple[Variable, ...]]:
+def read_variables(reading: Reading, axle: Axle, adjust: Adjustments) -> tuple[Axle, tuple[Variable, ...]]:
     """The variables of a study, and its axle with those points as arms of which a polar number is varied.
 
     A point of which a length, angle or offset is written or varied rides with pivot and axis; a point written as
-    coordinates, of which none is varied, stays in space when the pivot moves.
+    coordinates, of which none is varied, stays in space when the pivot moves. A pick-up's hole counts as what it gives.
     """
     record = reading.record("vary")
     paths = tuple(record.places) if record else ()
     points = _rocker_points(axle)
     known = numbers_of(_with_arms(axle, set(points)))
     known.update(numbers_of(axle))
-    sound = [path for path in paths if _exists(reading, axle, path, known)]
-    ridden = {path.rpartition(".")[0]: path for path in reversed(sound) if path.rpartition(".")[2] in POLAR}
+    holes = {f"{PICKUPS}{name}{HOLE}": each for name, each in adjust.holes.items()}
+    sound = [path for path in paths if path in holes or _exists(reading, axle, path, known, adjust)]
+    polar = [path for path in sound if path.rpartition(".")[2] in POLAR or is_polar(holes.get(path, ()))]
+    ridden = {path.rpartition(".")[0]: path for path in reversed(polar)}
     _conflicts(reading, points, sound, ridden)
+    varied_twice(reading, adjust, sound)
     converted = _with_arms(axle, set(ridden))
     values = numbers_of(converted)
-    found = (_variable(reading, path, float(to_file(path, values[path]))) for path in sound if path in values)
+    found = [
+        hole_variable(reading, converted, adjust, path)
+        if path in holes
+        else _variable(reading, path, float(to_file(path, values[path])))
+        for path in sound
+        if path in holes or path in values
+    ]
     return converted, tuple(variable for variable in found if variable is not None)
 
 
@@ -70,10 +82,13 @@ def _with_arms(axle: Axle, paths: set[str]) -> Axle:
     return replace(axle, rocker=replace(rocker, rod=ride("rocker.rod", rocker.rod), pickups=pickups))
 
 
-def _exists(reading: Reading, axle: Axle, path: str, known: Mapping[str, Array]) -> bool:
+def _exists(reading: Reading, axle: Axle, path: str, known: Mapping[str, Array], adjust: Adjustments) -> bool:
     """Whether a number of the axle has this path; notes the fault where none has."""
     if path in known:
         return not _parts_wishbone(reading, axle, path)
+    if pickup_of(path) in axle.rocker.pickups:
+        no_holes(reading, path, adjust)
+        return False
     expected = "the path of a number of the axle, such as rocker.pivot.y"
     where, written = f"vary.{path}", f"axle.{path}"
     below = [one for one in known if one.startswith(f"{path}.")]
@@ -124,6 +139,9 @@ def _variable(reading: Reading, path: str, derived: float) -> Variable | None:
     record = reading.record("vary")
     if record is None or path not in record.entries:
         return None
+    written = reading.number(f"axle.{path}")
+    if is_listed(reading, path):
+        return listed_variable(reading, path, derived if np.isnan(written) else written)
     low, high = reading.span(where)
     form = number_at(path)
     if not low < high:
@@ -131,10 +149,9 @@ def _variable(reading: Reading, path: str, derived: float) -> Variable | None:
             where, f"[{low:g}, {high:g}]", "the lower bound first, then a higher one", "swap or correct the two"
         )
         return None
-    if form and not (_allows(form, low) and _allows(form, high)):
+    if form and not (allows(form, low) and allows(form, high)):
         reading.fault(where, f"[{low:g}, {high:g}]", f"bounds that are each {expectation(form)}", "correct the bounds")
         return None
-    written = reading.number(f"axle.{path}")
     return Variable(path, low, high, _turned(path, derived, low, high) if np.isnan(written) else written)
 
 
@@ -142,8 +159,3 @@ def _turned(path: str, derived: float, low: float, high: float) -> float:
     """A number worked out from coordinates; an angle by whole turns into its bounds, where one of them leads there."""
     turned = derived + 360.0 * float(np.ceil((low - derived) / 360.0))
     return turned if path.endswith(".angle") and turned <= high else derived
-
-
-def _allows(form: Number, value: float) -> bool:
-    low, high = (-np.inf if form.low is None else form.low), (np.inf if form.high is None else form.high)
-    return low <= value <= high and (form.above is None or value > form.above)

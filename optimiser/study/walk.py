@@ -198,7 +198,7 @@ class _Walker:
             here = joined(path, entry.name)
             if not form.dotted:
                 self._sound_name(form, entry, here)
-            value = self.value(form.item, entry.value, here, entry.place)
+            value = self.value(form.form_of(entry.name), entry.value, here, entry.place)
             if value is not None:
                 entries[entry.name] = value
         return Record(opened, entries, {entry.name: entry.place for entry in branch.entries})
