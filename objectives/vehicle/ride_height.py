@@ -63,7 +63,7 @@ def ride_height(axle: CarAxle, fittings: Fittings, downforce: Array, gain: float
     lack = spring.press(points)[0][:, None] - pull.at(points[:, None])
     h = _refine(spring, pull, *_bracket(points, lack))
     strained, motion = spring.at(np.where(np.isnan(h), 0.0, h))
-    force = pull.at(h) - pull.weight
+    force = np.where(np.isnan(h), np.nan, pull.at(h) - pull.weight)
     rate = np.where(np.isnan(h), np.nan, strained.curvature.heave)
     return RideHeight(force, h, force / (2.0 * axle.tyre_rate), rate, strained, motion)
 

@@ -77,6 +77,18 @@ def test_struts_at_speed_count_down_to_slack_and_solid(analysis: CarAnalysis) ->
     assert (np.diff(front.frequency) > 0).all()
 
 
+def test_rake_and_balance_of_downforce_follow_the_sinking() -> None:
+    growing = replace(car(), aero=Aero(3.2, 0.44, growth=(0.01, 0.0)), speeds=(0.0, 70.0))
+    found = analyse_car(growing)
+    front, rear = (one.balance for one in found.at_speed)
+    assert np.isnan(found.speed_front_share[0])
+    assert found.speed_front_share[1] == pytest.approx(front.downforce[1] / (front.downforce[1] + rear.downforce[1]))
+    assert found.speed_front_share[1] > 0.44
+    assert np.tan(np.radians(found.speed_pitch[1])) == pytest.approx((front.sink[1] - rear.sink[1]) / 2700)
+    assert found.speed_pitch[0] == pytest.approx(0.0, abs=1e-9)
+    assert analyse_car(replace(car(), aero=None, speeds=())).speed_pitch.shape == (0,)
+
+
 def test_kerbs_stand_under_one_wheel_each(analysis: CarAnalysis) -> None:
     front, rear = analysis.kerbs
     assert (front.wheel, rear.wheel) == ("front left", "rear left")

@@ -5,6 +5,7 @@ from math import radians
 
 import numpy as np
 
+from geometry.arrays import Array
 from geometry.axle import Mode
 from geometry.motion import move
 from geometry.travel import heave_states, travel_points
@@ -60,6 +61,8 @@ def analyse_car(car: Car) -> CarAnalysis:
         cornering=corner,
         braking=brake,
         at_speed=at_speed,
+        speed_pitch=_pitch(car, at_speed),
+        speed_front_share=_front_share(at_speed),
         kerbs=kerbs,
         manoeuvres=lap,
         lap=(axle_in_lap(state, 0, lap), axle_in_lap(state, 1, lap)),
@@ -120,6 +123,23 @@ def _at_speed(state: CarState, end: int, aero: Aero) -> AxleAtSpeed:
         spare=effective_rate(ride, growth * push),
         struts=tuple(_strut(state, end, name, found) for name in found.strain.elements),
     )
+
+
+def _pitch(car: Car, at_speed: tuple[AxleAtSpeed, ...]) -> Array:
+    """Nose down against standing still (N,) [deg]."""
+    if not at_speed:
+        return np.zeros(0)
+    front, rear = (one.balance.sink for one in at_speed)
+    return np.asarray(np.degrees(np.arctan((front - rear) / car.wheelbase)))
+
+
+def _front_share(at_speed: tuple[AxleAtSpeed, ...]) -> Array:
+    """The front axle's share of the downforce (N,)."""
+    if not at_speed:
+        return np.zeros(0)
+    front, rear = (one.balance.downforce for one in at_speed)
+    whole = front + rear
+    return np.divide(front, whole, out=np.full_like(whole, np.nan), where=whole > 0.0)
 
 
 def _strut(state: CarState, end: int, name: str, found: RideHeight) -> StrutAtSpeed:

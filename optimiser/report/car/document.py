@@ -39,6 +39,8 @@ def to_json(analysis: CarAnalysis) -> dict[str, Json]:
         "cornering": _plain(analysis.cornering),
         "braking": _plain(analysis.braking),
         "speeds": list(analysis.car.speeds),
+        "speed_pitch": _plain(analysis.speed_pitch),
+        "speed_front_share": _plain(analysis.speed_front_share),
         "at_speed": {one.end: _at_speed(one) for one in analysis.at_speed},
         "kerbs": [_plain(kerb) for kerb in analysis.kerbs],
         "manoeuvres": [_plain(one) for one in analysis.manoeuvres],

@@ -101,6 +101,9 @@ class Kerb:
 class CarAnalysis:
     """A whole car. `weight` [N]; `warp` stiffness [N.m/deg]; `at_speed` is empty where no air is.
 
+    `speed_pitch`: how far the body pitches against standing still at each speed, nose down positive [deg], and
+    `speed_front_share` of the downforce there (N,), NaN where an axle does not balance, or at no downforce.
+
     `lap`: each axle in each of `manoeuvres`; `budgets` of bump travel; `lets_go`: lateral acceleration at which an
     opposed spring of each axle lets go [g].
     """
@@ -115,6 +118,8 @@ class CarAnalysis:
     cornering: Cornering
     braking: Braking
     at_speed: tuple[AxleAtSpeed, ...]
+    speed_pitch: Array
+    speed_front_share: Array
     kerbs: tuple[Kerb, ...]
     manoeuvres: tuple[Manoeuvre, ...]
     lap: tuple[tuple[AxleInLap, ...], tuple[AxleInLap, ...]]

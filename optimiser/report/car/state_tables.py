@@ -135,7 +135,18 @@ def _at_speed(analysis: CarAnalysis, view: View) -> Iterator[str]:
     key = Block("", [Column("\n[m/s]", [number(speed, 1) for speed in analysis.car.speeds])])
     for axle in analysis.at_speed:
         yield from tables(key, [_balance(axle), *(_strut(one) for one in axle.struts)], view.width)
+    key = Block("", [Column("[m/s]", [number(speed, 1) for speed in analysis.car.speeds])])
+    body = Block(
+        "",
+        [
+            Column("pitch [deg]", [number(one, 3, signed=True) for one in analysis.speed_pitch]),
+            Column("downforce in front [%]", [number(100 * one, 1) for one in analysis.speed_front_share]),
+        ],
+        gap=2,
+    )
+    yield from tables(key, [body], view.width)
     yield from prose(
+        "pitch: against standing still, nose down positive (ISO 8855): what the rake loses. "
         "to slack, to solid: compression left until a spring that cannot pull lets go, until a coil is solid; left: "
         "until the axle's range of heave ends. spare: ride rate in heave of the axle less what downforce grows per mm: "
         "at 0 the car sinks without end. Dashes where no travel of the axle balances.",

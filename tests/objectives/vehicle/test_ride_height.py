@@ -86,4 +86,5 @@ def test_downforce_that_outgrows_the_springs_has_no_balance() -> None:
     axle = front_axle(rubber=False)
     found = ride_height(axle, carrying(axle, MASS), np.array([500.0, 60000.0, 4000.0]), 0.05)
     assert np.isfinite(found.travel[0])
+    assert np.isnan(found.downforce[1:]).all()
     assert np.isnan(found.travel[1:]).all(), "the tyres alone do not hold the second, the springs not the third"
