@@ -20,10 +20,19 @@ from geometry.status import Status
 from geometry.upright import UprightMotion
 
 
-def trace_side(axle: Axle, upright: UprightMotion, tree: SideTree, kernel: Kernel = PLAIN) -> "SideMotion":
-    """The left side of an axle at the states of a tree, given how its upright moves there."""
-    points = place(axle)
-    shape = (*batch_shape(axle), len(tree))
+def trace_side(
+    axle: Axle, upright: UprightMotion, tree: SideTree, kernel: Kernel = PLAIN, longer: Array | None = None
+) -> "SideMotion":
+    """The left side of an axle at the states of a tree, given how its upright moves there.
+
+    `longer` (*B) [mm], where given, is what the rod is longer by than as drawn: at static the rocker then stands turned
+    from where it is drawn, and its angle and all compressions still count from there.
+    """
+    points, batch = place(axle), batch_shape(axle)
+    if longer is not None:
+        points = replace(points, rod_length=points.rod_length + longer)
+        batch = np.broadcast_shapes(batch, longer.shape)
+    shape = (*batch, len(tree))
     eye, eye_rate = carry_rod_eye(axle, upright, tree)
     closing = kernel.close(eye, eye_rate, points)
     opened = opens_between(closing.reserve, closing.slope, tree)
