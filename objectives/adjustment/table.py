@@ -24,7 +24,7 @@ from geometry.travel import Travel, travel_points
 from objectives.adjustment.holes import with_hole
 from objectives.adjustment.one_rod import moved_across
 from objectives.adjustment.posed import posed
-from objectives.adjustment.records import RodThread
+from objectives.adjustment.records import Adjustments, RodThread
 from objectives.adjustment.resting import hold_of, lean_of, rest, rod_that_restores, shifted, strain_at
 from objectives.catalogue.catalogue import figure_names
 from objectives.evaluate import Evaluator
@@ -62,8 +62,12 @@ class Setting:
 
 @dataclass(frozen=True)
 class AdjustmentTable:
-    """The rows of every part that can be set, and the figures as drawn. `sprung`: whether springs hold the body."""
+    """The rows of every part that `adjust` says can be set, and the figures as drawn.
 
+    `sprung`: whether springs hold the body, or else the length of a strut.
+    """
+
+    adjust: Adjustments
     drawn: Mapping[str, float | None]
     rod: tuple[Setting, ...]
     holes: Mapping[str, tuple[Setting, ...]]
@@ -74,6 +78,7 @@ def adjustment_table(axle: Axle, travel: Travel, fittings: Fittings) -> Adjustme
     """The rows of all that can be set on an axle (no batch axes). Never fails on geometry."""
     table, adjust = _Table(axle, travel, fittings), fittings.adjust
     return AdjustmentTable(
+        adjust=adjust,
         drawn={name: number(value) for name, value in table.figures(axle, ()).items()},
         rod=() if adjust.rod is None else table.turned(adjust.rod),
         holes={name: table.bored(name) for name in adjust.holes},

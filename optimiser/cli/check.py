@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from optimiser.study.portrait import LinkPortrait, Portrait
+    from optimiser.study.study import Variable
 
 HELP = """\
 Reads a study or a hand-off file. Lists every fault with its place in the file (exit code 2), or
@@ -141,6 +142,8 @@ def _fitted(portrait: "Portrait") -> "Iterator[list[str]]":
         yield _table(("load case [N]", "left", "right", "torque on"), cases, left=(0, 3))
     if portrait.rod_tube:
         yield [f"rod     {portrait.rod_tube}"]
+    if portrait.adjust:
+        yield ["what can be set on the built car", *(f"  {line}" for line in portrait.adjust)]
 
 
 def _travel(portrait: "Portrait") -> list[str]:
@@ -155,14 +158,15 @@ def _varied(portrait: "Portrait") -> list[str]:
     if not portrait.variables:
         return ["nothing is varied"]
     rows = [
-        (one.path, f"{one.low:g}", f"{one.value:g}", f"{one.high:g}", _within(one.low, one.value, one.high))
-        for one in portrait.variables
+        (one.path, f"{one.low:g}", f"{one.value:g}", f"{one.high:g}", _remark_on(one)) for one in portrait.variables
     ]
     return _table(("varied", "lowest", "now", "highest", ""), rows, left=(0, 4))
 
 
-def _within(low: float, value: float, high: float) -> str:
-    return "" if low <= value <= high else "outside"
+def _remark_on(variable: "Variable") -> str:
+    if variable.choices:
+        return "one of " + ", ".join(f"{value:g}" for value in variable.choices)
+    return "" if variable.low <= variable.value <= variable.high else "outside"
 
 
 def _table(headings: "Sequence[str]", rows: "Sequence[Sequence[str]]", left: tuple[int, ...]) -> list[str]:

@@ -19,6 +19,7 @@ from objectives.fittings.springs import (
     Spring,
     TorsionSpring,
 )
+from optimiser.study.adjust_tree import adjust_tree
 from optimiser.study.fitting_keys import CARRIES_WEIGHT
 from optimiser.study.tolerances import build_tree
 
@@ -34,6 +35,7 @@ def fitting_tree(fittings: Fittings) -> dict[str, Tree]:
         "loads": _loads(fittings.loads),
     }
     sections["build"] = build_tree(fittings.build)
+    sections["adjust"] = adjust_tree(fittings.adjust)
     return {name: section for name, section in sections.items() if section}
 
 

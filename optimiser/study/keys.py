@@ -156,7 +156,7 @@ STUDY = Section(
 HAND_OFF = "hand_off"
 """The value of `kind` that tells a hand-off file from a study, which has no such key."""
 
-_LOOSE_SECTIONS = ("figure_status", "tables", "eye_lengths", "right_side", "origin", "seals", "caution")
+_LOOSE_SECTIONS = ("figure_status", "tables", "eye_lengths", "adjustment", "right_side", "origin", "seals", "caution")
 HANDED_OVER = Section(
     "a hand-off file",
     {

@@ -24,6 +24,7 @@ from geometry.hardpoints import Hardpoints, element_pickups, place
 from geometry.travel import Range, Travel, grid_states, travel_points
 from objectives.catalogue.catalogue import describe
 from objectives.goals import Band, Goal, Limit, Miss
+from optimiser.study.adjust_tree import adjust_in_words
 from optimiser.study.fitting_tree import Tree, fitting_tree
 from optimiser.study.fitting_words import (
     CasePortrait,
@@ -110,8 +111,10 @@ class Portrait:
     sprung_per_wheel: float | None
     cases: list[CasePortrait]
     rod_tube: str | None
+    adjust: list[str]
+    """What can be set on the built car, a line each."""
     fittings: dict[str, Tree]
-    """Springs, dampers and loads as a study writes them."""
+    """Springs, dampers, loads and adjustments as a study writes them."""
     travel: list[RangePortrait]
     step: float
     states: int
@@ -148,6 +151,7 @@ def portray(study: Study) -> Portrait:
         sprung_per_wheel=study.fittings.loads.sprung_per_wheel,
         cases=cases_in_words(study.fittings),
         rod_tube=tube_in_words(study.fittings.loads.rod_tube),
+        adjust=adjust_in_words(study.fittings.adjust),
         fittings=fitting_tree(study.fittings),
         travel=_travel(study.travel),
         step=study.travel.step,

@@ -2,6 +2,7 @@
 
 from dataclasses import asdict
 
+from optimiser.report.analysis.adjust_document import adjustment_json
 from optimiser.report.analysis.fitted_document import cases_json, springs_json
 from optimiser.report.analysis.json_values import Json, numbers
 from optimiser.report.analysis.record import Analysis, ElementSweep, Sweep, WheelSweep
@@ -22,6 +23,7 @@ def to_json(analysis: Analysis) -> dict[str, Json]:
         "notes": list(analysis.notes),
         **({"springs": springs_json(analysis.on_springs)} if analysis.on_springs else {}),
         **({"cases": cases_json(analysis.cases)} if analysis.cases else {}),
+        **({"adjustment": adjustment_json(analysis.adjustment)} if analysis.adjustment else {}),
     }
 
 

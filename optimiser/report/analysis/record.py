@@ -22,6 +22,7 @@ from geometry.axle import AntiRollBar, Axle, Bar, CornerStrut, Strut, TorsionBar
 from geometry.status import Status
 from geometry.strut import StrutMotion
 from geometry.travel import Travel
+from objectives.adjustment.table import AdjustmentTable, adjustment_table
 from objectives.catalogue.catalogue import figure_names
 from objectives.evaluate import measure
 from objectives.readings import FigureStatus
@@ -119,6 +120,8 @@ class Analysis:
     """Springs and dampers; None where neither is fitted."""
     cases: Mapping[str, CaseRow]
     """Load cases, by name."""
+    adjustment: AdjustmentTable | None
+    """What each turn of the rods and each hole changes; None where nothing can be set."""
 
 
 def analyse(study: Study) -> Analysis:
@@ -140,7 +143,12 @@ def analyse(study: Study) -> Analysis:
         notes=study.notes,
         on_springs=on_springs(surveyed),
         cases=case_rows(surveyed),
+        adjustment=_adjustment(study),
     )
+
+
+def _adjustment(study: Study) -> AdjustmentTable | None:
+    return adjustment_table(study.axle, study.travel, study.fittings) if study.fittings.adjust else None
 
 
 def bars_of(axle: Axle) -> dict[str, Bar]:

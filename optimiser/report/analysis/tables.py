@@ -6,6 +6,7 @@ import numpy as np
 
 from geometry.arrays import Array
 from geometry.axle import AntiRollBar, CornerStrut, CrossStrut, Element, TorsionBar
+from optimiser.report.analysis.adjust_tables import adjust_tables
 from optimiser.report.analysis.case_tables import case_tables
 from optimiser.report.analysis.hints import hints
 from optimiser.report.analysis.margin_tables import margin_tables
@@ -37,6 +38,7 @@ def analysis_tables(analysis: Analysis, view: View) -> Iterator[str]:
     yield from roll_ratios(analysis, view)
     yield from spring_tables(analysis, view)
     yield from case_tables(analysis.cases, view)
+    yield from adjust_tables(analysis.adjustment, view)
     yield from _attitude(analysis, view)
     yield from margin_tables(analysis.verdicts, analysis.wishes, view)
     yield from _worth_knowing(analysis, view)

@@ -15,6 +15,7 @@ from geometry.travel import Travel, grid_states
 from objectives.catalogue.catalogue import describe
 from objectives.goals import Band, Best, Goal, Limit
 from optimiser.errors import RockwrightError
+from optimiser.report.analysis.adjust_document import adjustment_json
 from optimiser.report.analysis.record import Analysis, Sweep, analyse
 from optimiser.report.analysis.verdicts import Verdict
 from optimiser.report.handoff.axle_tree import Tree, axle_tree, right_side_tree
@@ -22,6 +23,7 @@ from optimiser.report.handoff.caution import CAUTION
 from optimiser.report.handoff.seals import seals
 from optimiser.report.handoff.text import as_text
 from optimiser.report.results.files import write_durably
+from optimiser.study.adjust_tree import at_points
 from optimiser.study.document import MOST_BYTES
 from optimiser.study.fitting_tree import fitting_tree
 from optimiser.study.keys import FORMAT, HAND_OFF
@@ -61,7 +63,7 @@ def handoff_document(study: Study, axle: Axle, origin: Origin) -> dict[str, Tree
         "name": study.name,
         "caution": CAUTION,
         "axle": axle_tree(axle),
-        **fitting_tree(study.fittings),
+        **fitting_tree(replace(study.fittings, adjust=at_points(axle, study.fittings.adjust))),
         "travel": _travel(study.travel),
         "figures": dict(analysis.figures),
         "figure_status": dict(analysis.figure_status),
@@ -69,6 +71,7 @@ def handoff_document(study: Study, axle: Axle, origin: Origin) -> dict[str, Tree
         "goals": _goals(study.goals, analysis.verdicts),
         "tables": {name: _table(sweep) for name, sweep in analysis.sweeps.items()},
         "eye_lengths": _eye_lengths(axle, analysis),
+        **({"adjustment": adjustment_json(analysis.adjustment)} if analysis.adjustment else {}),
         "right_side": right_side_tree(axle),
         "origin": {
             "study": origin.study,

@@ -12,11 +12,11 @@ from typing import TypeAlias
 
 Tree: TypeAlias = "Mapping[str, object]"
 
-EACH = ("axle", "springs", "dampers", "loads", "figures", "goals", "origin", "travel")
+EACH = ("axle", "springs", "dampers", "loads", "adjust", "figures", "goals", "origin", "travel")
 """Sections whose entries are sealed one by one."""
 WHOLE = ("format", "name", "kind", "caution", "figure_status", "units", "eye_lengths")
 """Sections sealed as one."""
-PARTS = ("tables", "right_side")
+PARTS = ("tables", "adjustment", "right_side")
 """Sections whose parts are sealed as one each."""
 DIGITS = 12
 """Hexadecimal digits of a seal: one chance in 10^14 that an edit keeps it."""
