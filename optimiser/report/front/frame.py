@@ -87,9 +87,11 @@ class Frame:
         return Margin(goal.figure, left)
 
     def bounds(self, row: int) -> tuple[Bound, ...]:
-        """The variables of a row that sit on a bound."""
+        """The variables of a row that sit on a bound; one of listed values has none."""
         found = []
         for variable in self.store.manifest.variables:
+            if variable.choices:
+                continue
             value, near = self.table.variables[variable.path][row], AT_BOUND * (variable.high - variable.low)
             if value <= variable.low + near:
                 found.append(Bound(variable.path, "low"))

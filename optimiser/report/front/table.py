@@ -40,11 +40,21 @@ def _header(front: Frame) -> Iterator[str]:
     for pair in alike(front):
         told = "are nearly one" if pair.correlation > 0.0 else "are nearly each other's opposite"
         yield f"{pair.first} and {pair.second} {told} (rank correlation {pair.correlation:.3f})"
+    yield from _taken(front)
     for crowd in crowds(front):
         yield f"{_percent(crowd.share)} of the members sit on the {crowd.bound.end} bound of {crowd.bound.path}"
     dear = ", ".join(f"{cost.bound.path} {cost.bound.end} {100.0 * cost.share:.2g} %" for cost in costs(front))
     if dear:
         yield f"the bounds that cost most: {dear} (what all objectives gain of their ranges if it gives 1 % of its own)"
+
+
+def _taken(front: Frame) -> Iterator[str]:
+    """How many members take each of the values that a variable may choose from."""
+    for variable in front.store.manifest.variables:
+        column = front.table.variables[variable.path][: front.members]
+        shares = [f"{value:g} in {_percent(column.count(value) / len(column))}" for value in variable.choices if column]
+        if shares:
+            yield f"{variable.path} is {', '.join(shares)} of the members"
 
 
 def _percent(share: float) -> str:
@@ -56,7 +66,7 @@ def _percent(share: float) -> str:
 def _table(front: Frame, rows: Sequence[int], sort: str | None, wide: int, like: Mapping[int, int]) -> list[str]:
     names = Column(("", "", "id"), [_name(front, row, like.get(row, 0)) for row in rows], left=True)
     before, held, margin = (
-        [names, *_sorted_by(front, rows, sort), *_objectives(front, rows)],
+        [names, *_choices(front, rows), *_sorted_by(front, rows, sort), *_objectives(front, rows)],
         _held(front, rows),
         _margins(front, rows),
     )
@@ -106,6 +116,17 @@ def _sorted_by(front: Frame, rows: Sequence[int], sort: str | None) -> list[Colu
     element, name = sort.rsplit(".", 2)[-2:] if "." in sort else ("", sort)
     decimals, unit = (entry.decimals, entry.unit) if entry else (VARIABLE_DECIMALS, "")
     return [Column((element, name, unit), [figures(front.columns[sort][row], decimals) for row in rows])]
+
+
+def _choices(front: Frame, rows: Sequence[int]) -> list[Column]:
+    """The variables of listed values, such as a hole."""
+    columns = []
+    for variable in front.store.manifest.variables:
+        if variable.choices:
+            owner, name = variable.path.split(".")[-2:]
+            cells = [f"{front.table.variables[variable.path][row]:g}" for row in rows]
+            columns.append(Column(("", owner, name), cells))
+    return columns
 
 
 def _objectives(front: Frame, rows: Sequence[int]) -> list[Column]:

@@ -34,12 +34,16 @@ class DataFile:
 
 @dataclass(frozen=True)
 class VariableEntry:
-    """A variable of the study: its path, its bounds and the study's own value, in the study file's units."""
+    """A variable of the study: its path, its bounds and the study's own value, in the study file's units.
+
+    `choices`: the values that it may take, where these are listed.
+    """
 
     path: str
     low: float
     high: float
     value: float
+    choices: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -160,7 +164,8 @@ def _parse(record: Json) -> Manifest:
 
 def _variable(entry: dict[str, Json]) -> VariableEntry:
     low, high, value = (_number(entry[key]) for key in ("low", "high", "value"))
-    return VariableEntry(_text(entry["path"]), low, high, value)
+    choices = tuple(_number(one) for one in _list(entry.get("choices", [])))
+    return VariableEntry(_text(entry["path"]), low, high, value, choices)
 
 
 def _goal(entry: dict[str, Json]) -> GoalEntry:

@@ -43,7 +43,10 @@ def data_files(
 
 def variable_entries(study: Study) -> tuple[VariableEntry, ...]:
     """The study's variables as the manifest holds them."""
-    return tuple(VariableEntry(one.path, float(one.low), float(one.high), float(one.value)) for one in study.variables)
+    return tuple(
+        VariableEntry(one.path, float(one.low), float(one.high), float(one.value), one.choices)
+        for one in study.variables
+    )
 
 
 def goal_entries(study: Study) -> tuple[GoalEntry, ...]:
