@@ -94,7 +94,13 @@ def test_json_of_a_sound_file(capsys: pytest.CaptureFixture[str]) -> None:
         [10.0, 205.0 + 76 * math.cos(math.radians(52)), 475.0 + 76 * math.sin(math.radians(52))], abs=1e-12
     )
     assert [one["name"] for one in document["links"]][-1] == "steering"
-    assert document["variables"][0] == {"path": "rocker.pivot.y", "low": 185.0, "high": 230.0, "value": 205.0}
+    assert document["variables"][0] == {
+            "path": "rocker.pivot.y",
+            "low": 185.0,
+            "high": 230.0,
+            "value": 205.0,
+            "choices": [],
+        }
     assert document["states"] == 831
 
 

@@ -16,6 +16,7 @@ import geometry.motion
 import geometry.side
 import geometry.toggle
 import geometry.travel
+import objectives.adjustment.table
 import objectives.case_table
 import objectives.catalogue.catalogue
 import objectives.evaluate
@@ -44,6 +45,7 @@ import objectives.vehicle.transfer
 from geometry.arrays import Array
 from geometry.axle import Axle
 from geometry.travel import AxleStates
+from objectives.adjustment.records import Adjustments, RodThread
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.survey import UprightMemory
 from objectives.vehicle.aero import Aero
@@ -99,6 +101,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
     compiled_kernel(front())
     every_figure(guarded_floors, front())
     springs()
+    adjustments()
     whole_car()
     goals()
     assert public_functions - guarded_floors.called == set()
@@ -153,6 +156,14 @@ def springs() -> None:
     batch = replace(scatter(case.axle, (1, geometry.lanes.LANES)), wheel=case.axle.wheel)
     compiled = objectives.loads.program.LoadProgram(on_loads, batch, travel_of(case.axle), case.fittings)
     assert compiled.run(batch).shape[0] == geometry.lanes.LANES
+
+
+def adjustments() -> None:
+    for fitted in (knees(), bars()):
+        holes = {name: ({"length": 70.0}, {"length": 72.0}) for name in list(fitted.axle.rocker.pickups)[:1]}
+        adjust = Adjustments(RodThread(2.5, (-1.0, 1.0)), holes)
+        fittings, travel = replace(fitted.fittings, adjust=adjust), travel_of(fitted.axle)
+        assert len(objectives.adjustment.table.adjustment_table(fitted.axle, travel, fittings).rod) == 3
 
 
 def whole_car() -> None:
