@@ -14,10 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.arrays import Array, Indices
-from geometry.lanes import KERNEL, in_lanes, out_of_lanes
+from geometry.axle import Axle
+from geometry.lanes import KERNEL, LANES, in_lanes, out_of_lanes
 from geometry.travel import Travel, travel_points
 from objectives.evaluate import Evaluator
 from objectives.goals import FAILED, Goal, held, objectives
+from objectives.loads.program import LoadProgram
 from objectives.parts import goal_parts
 from objectives.program import Program
 from objectives.survey import plan_states
@@ -173,33 +175,41 @@ def _parts_over(study: Study, travel: Travel) -> PartsProblem:
 
 
 class _Measure:
-    """The parts of goals for points of a study: compiled where the program knows the goal, else read from a survey."""
+    """The parts of goals for points of a study: compiled where a program knows the goal, else read from a survey."""
 
     def __init__(self, study: Study, travel: Travel, goals: Sequence[Goal]) -> None:
         self._study = study
-        plan = plan_states(travel)
-        self._program = Program(goals, study.axle, plan)
-        self._others = [goal for place, goal in enumerate(goals) if place not in self._program.known]
+        own = in_lanes(base_point(study)[None])
+        geometric = Program(goals, study.axle, plan_states(travel))
+        left = [place for place in range(len(goals)) if place not in geometric.known]
+        loaded = LoadProgram([goals[place] for place in left], candidates(study, own), travel, study.fittings)
+        self._programs = [program for program in (geometric, loaded) if program.known]
+        known = [*geometric.known, *(left[place] for place in loaded.known)]
+        others = [place for place in range(len(goals)) if place not in known]
+        self._others = [goals[place] for place in others]
         self._evaluator = Evaluator(travel, kernel=KERNEL, fittings=study.fittings)
-        sizes = [part.shape[-1] for part in self._surveyed(base_point(study)[None])]
-        places = [place for place in range(len(goals)) if place not in self._program.known]
-        column = np.concatenate([np.repeat(self._program.known, self._program.sizes), np.repeat(places, sizes)])
+        sizes = [
+            *geometric.sizes,
+            *loaded.sizes,
+            *(part.shape[-1] for part in self._surveyed(candidates(study, own), 1)),
+        ]
+        column = np.repeat([*known, *others], sizes)
         self._order = np.argsort(column, kind="stable")
         self.owner: Indices = column[self._order].astype(np.intp)
 
     def __call__(self, x: Array) -> Array:
         """Points (N, V) in the file's units to parts (N, R)."""
-        known = self._program.run(candidates(self._study, in_lanes(x)))[: len(x)]
-        if not self._others:
-            return known
-        return np.concatenate([known, *self._surveyed(x)], axis=1)[:, self._order]
+        axle = candidates(self._study, in_lanes(x))
+        found = [program.run(axle)[: len(x)] for program in self._programs] + self._surveyed(axle, len(x))
+        return found[0] if len(found) == 1 else np.concatenate(found, axis=1)[:, self._order]
 
-    def _surveyed(self, x: Array) -> list[Array]:
+    def _surveyed(self, axle: Axle, count: int) -> list[Array]:
+        """The parts (count, R) of the goals that no program knows."""
         if not self._others:
             return []
-        blocks = in_lanes(x)
-        found = goal_parts(self._others, self._evaluator.survey(candidates(self._study, blocks)))
-        return [out_of_lanes(np.broadcast_to(part, (*blocks.shape[:2], part.shape[-1])), len(x)) for part in found]
+        shape = (-(-count // LANES), LANES)
+        found = goal_parts(self._others, self._evaluator.survey(axle))
+        return [out_of_lanes(np.broadcast_to(part, (*shape, part.shape[-1])), count) for part in found]
 
 
 def refuse_empty(study: Study) -> None:
