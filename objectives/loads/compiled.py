@@ -29,6 +29,7 @@ from objectives.loads.records import (
     FOUND,
     KNEE,
     KNEES,
+    LEAP,
     RATE,
     ROD,
     SIDE,
@@ -290,7 +291,7 @@ def _rates(tables: Tables, one: Candidate, s: int, room: Room, out: Array) -> No
     _stand(tables, one, left, room, room.left)
     _stand(tables, one, right, room, room.right)
     _strain(tables, one, room)
-    beyond = _opens(tables, one, left, room.shift) or _opens(tables, one, right, room.shift)
+    beyond = _opens_to(tables, one, left, right, room)
     for e in range(len(tables.kinds)):
         for half in range(2):
             beyond = beyond or room.arms[e, half] * room.static_arms[e, half] < 0.0
@@ -307,6 +308,8 @@ def _rest(tables: Tables, one: Candidate, m: int, room: Room) -> None:
     for _ in range(STEPS):
         _try(tables, one, m, at[2], at[3], room)
         size = max(abs(g[0]), abs(g[1]))
+        if stride * max(abs(at[4]), abs(at[5])) > LEAP and _opens_to(tables, one, at[2], at[3], room):
+            size = math.inf
         better = size < miss
         if better:
             at[0], at[1], miss, low = at[2], at[3], size, _newton(g, at)
@@ -315,8 +318,7 @@ def _rest(tables: Tables, one: Candidate, m: int, room: Room) -> None:
             break
         at[2], at[3] = at[0] + stride * at[4], at[1] + stride * at[5]
     room.found[:] = math.nan
-    opened = _opens(tables, one, at[0], room.shift) or _opens(tables, one, at[1], room.shift)
-    if miss <= near and low >= -NO_HOLD and not opened:
+    if miss <= near and low >= -NO_HOLD and not _opens_to(tables, one, at[0], at[1], room):
         if not better:
             _try(tables, one, m, at[0], at[1], room)
         for half in range(2):
@@ -371,6 +373,12 @@ def _bear(side: Array, felt: float, pushed: Array, half: int, found: Array) -> N
     found[2 + half], found[4 + half] = pressed, math.sqrt(square)
     for x in range(3):
         found[6 + 3 * half + x] = side[ROD + 3 + x]
+
+
+@compiled
+def _opens_to(tables: Tables, one: Candidate, left: float, right: float, room: Room) -> bool:
+    """Whether the loop is open on the way from static, on either side."""
+    return _opens(tables, one, left, room.shift) or _opens(tables, one, right, room.shift)
 
 
 @compiled

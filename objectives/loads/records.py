@@ -14,6 +14,8 @@ KNEE = 3
 """Numbers of a knee: where, how that grows with the static force, change of rate."""
 FOUND = 12
 """Numbers of a case at rest: travels, rods, pivots, and along each rod, three numbers a side."""
+LEAP = 8.0
+"""A step longer than this may leap over an open loop [mm]; a shorter one ends in it."""
 
 
 class Tables(NamedTuple):

@@ -15,7 +15,7 @@ from objectives.fittings.springs import CarriesWeight, CurveSpring, SeriesSpring
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.loads.program import LoadProgram
 from objectives.parts import goal_parts
-from tests.axles import arm, front, front_corner, front_on_link, rear, travel_of, with_bars
+from tests.axles import arm, front, front_corner, front_on_link, rear, rear_on_upper_wishbone, travel_of, with_bars
 from tests.batches import scatter
 from tests.fitted import CASES, case, coil, fittings_for
 
@@ -131,6 +131,17 @@ def test_candidates_that_cannot_be_and_cases_without_rest_are_null_alike() -> No
     assert same_as_twin(replace(axle, rocker=rocker), replace(fittings, springs=springs), GOALS) > 0
     heavy = replace(fittings.loads, cases={"far too much": case((0, 0, 60e3), (0, 0, 60e3))})
     assert same_as_twin(axle, Fittings(springs, loads=heavy), [Limit("rod.force_max", at_most=1.0)]) == 0
+
+
+def test_a_rest_on_a_crest_is_none() -> None:
+    # No roll spring, and a heave strut whose force tips the axle over: level in heave, but it would not stay.
+    axle = in_lanes(rear_on_upper_wishbone())
+    fittings = fittings_for(rear_on_upper_wishbone(), stiffer=3.0)
+    loads = replace(fittings.loads, cases={"brake": CASES["brake"]})
+    tipping = Fittings({"heave": fittings.springs["heave"]}, loads=loads)
+    assert same_as_twin(axle, tipping, [Limit("rod.tension_max", at_most=1.0)]) == 0
+    held = Fittings(fittings.springs, loads=loads)
+    assert same_as_twin(axle, held, [Limit("rod.tension_max", at_most=1.0)]) > 0
 
 
 def test_a_candidate_does_not_depend_on_its_batch() -> None:
