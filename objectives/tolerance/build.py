@@ -66,6 +66,8 @@ class Error:
 
 
 LEFT, RIGHT = "left", "right"
+ROD = "rod"
+"""In place of a path: the rod's length."""
 
 
 def errors_of(build: Build, axle: Axle) -> tuple[Error, ...]:
@@ -75,7 +77,7 @@ def errors_of(build: Build, axle: Axle) -> tuple[Error, ...]:
         (path, axis, size) for path, size in points.items() for axis in range(3)
     ]
     if build.rod_length > 0.0:
-        ways.append(("rod", None, build.rod_length))
+        ways.append((ROD, None, build.rod_length))
     return tuple(Error(side, *way) for side in (LEFT, RIGHT) for way in ways)
 
 

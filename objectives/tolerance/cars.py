@@ -3,28 +3,31 @@
 from functools import lru_cache
 
 import numpy as np
+from scipy.special import ndtri
 
 from geometry.arrays import Array
 
 AXLES = 1024
-"""How many axles are built in thought. The 99 of 100 is then known to about a tenth of the standard deviation."""
+"""How many axles are built in thought."""
 SEED = 20_011
-"""Where the random numbers begin; an arbitrary choice, kept for good."""
+"""Where random numbers begin; an arbitrary choice, kept for good."""
+FEW = 4
+"""Up to so many dimensions, points spread evenly serve better than random ones."""
 
 
 @lru_cache(maxsize=32)
-def standard_errors(errors: int) -> Array:
-    """Errors (E, AXLES) of the axles, each normal with mean 0 and deviation 1, and none correlated with another.
+def standard_axles(dimensions: int) -> Array:
+    """Numbers (D, AXLES), each row with mean 0 and deviation 1 as if normal, and none correlated with another.
 
-    Means and covariances of the sample are these exactly, so that a figure that is one linear number has the deviation
-    that the root of the sum of squares gives. Drawn by a generator whose numbers are promised to stay as they are.
+    Up to `FEW` rows they are Hammersley's set: the first row stratified, the others Roberts' additive recurrence (The
+    Unreasonable Effectiveness of Quasirandom Sequences, 2018, from memory). Beyond that they are drawn by a generator
+    whose numbers are promised to stay as they are: 99 of 100 is then known to some 3 % of what errors do to a figure.
     """
-    drawn = np.random.RandomState(SEED).standard_normal((AXLES, errors))
-    if errors == 0:
-        return drawn.T
-    drawn -= drawn.mean(axis=0)
-    factor = np.linalg.cholesky(drawn.T @ drawn / AXLES)
-    found = np.linalg.solve(factor, drawn.T)
+    drawn = _even(dimensions) if dimensions <= FEW else np.random.RandomState(SEED).standard_normal((AXLES, dimensions))
+    if dimensions:
+        drawn = drawn - drawn.mean(axis=0)
+        drawn = np.linalg.solve(np.linalg.cholesky(drawn.T @ drawn / AXLES), drawn.T).T
+    found = np.ascontiguousarray(drawn.T)
     found.setflags(write=False)
     return found
 
@@ -32,3 +35,12 @@ def standard_errors(errors: int) -> Array:
 def quantile(values: Array, share: float) -> Array:
     """The value (*B) that a share of `values` (*B, AXLES) does not exceed; NaN where one of them is NaN."""
     return np.asarray(np.quantile(values, share, axis=-1))
+
+
+def _even(dimensions: int) -> Array:
+    count = np.arange(AXLES)[:, None]
+    root = 2.0
+    for _ in range(60):
+        root = (1.0 + root) ** (1.0 / FEW)
+    spread = np.mod(0.5 + (count + 1.0) * root ** -np.arange(1.0, FEW), 1.0)
+    return np.asarray(ndtri(np.concatenate([(count + 0.5) / AXLES, spread], axis=1)[:, :dimensions]))

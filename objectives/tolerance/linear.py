@@ -27,6 +27,7 @@ from objectives.figure_parts import figure_parts, measure_drawn
 from objectives.readings import Reading
 from objectives.survey import Survey, UprightMemory
 from objectives.tolerance.build import LEFT, RIGHT, Build, Error, errors_of
+from objectives.tolerance.curves import curve_of
 
 STEP = 1e-2
 """Half the width of a difference [mm]: by third derivative and rounding alike, slopes are good to some 1e-8."""
@@ -43,6 +44,8 @@ class Linear:
     slopes: Array
     extreme: Literal["largest", "smallest"]
     errors: tuple[Error, ...]
+    points: tuple[float, ...] | None = None
+    """Where the parts are a curve along a sweep, then its negative: the sweep's points [mm]."""
 
 
 def linearise(surveyed: Survey, name: str, build: Build) -> Linear:
@@ -57,7 +60,9 @@ def linearise(surveyed: Survey, name: str, build: Build) -> Linear:
     reading = measure_drawn(surveyed, name)
     parts, extreme = _parts(surveyed, name)
     if entry in STRUT_FIGURES:
-        return Linear(reading, parts, _slopes(surveyed, name, errors, across=True), extreme, errors)
+        sweep = curve_of(surveyed, name)
+        points = None if sweep is None else tuple(surveyed.plan.points[sweep].tolist())
+        return Linear(reading, parts, _slopes(surveyed, name, errors, across=True), extreme, errors, points)
     own = _slopes(surveyed, name, errors[: len(errors) // 2], across=False)
     if entry not in AXLE_FIGURES:
         return Linear(reading, parts, np.concatenate([own, own], axis=-1) / 2.0, extreme, errors)
