@@ -5,6 +5,7 @@ Points and boxes are given number by number: so they stay in registers.
 
 import math
 
+from geometry.arrays import Array
 from geometry.compiled import compiled
 
 NEARLY_PARALLEL = 1e-15
@@ -26,8 +27,9 @@ def apart(
     sx: float,
     sy: float,
     sz: float,
+    way: Array,
 ) -> float:
-    """Distance of the segments p q and r s [mm], either of which may have no length.
+    """Distance of the segments p q and r s [mm], either of which may have no length; `way` (3,) from r s to p q.
 
     C. Ericson, Real-Time Collision Detection, 2005, 5.1.9, from memory.
     """
@@ -45,8 +47,8 @@ def apart(
     elif t > 1.0:
         t = 1.0
         s = min(max((b - c) / a, 0.0), 1.0) if a > 0.0 else 0.0
-    x, y, z = wx + s * dx - t * ex, wy + s * dy - t * ey, wz + s * dz - t * ez
-    return math.sqrt(x * x + y * y + z * z)
+    way[0], way[1], way[2] = wx + s * dx - t * ex, wy + s * dy - t * ey, wz + s * dz - t * ez
+    return math.sqrt(way[0] * way[0] + way[1] * way[1] + way[2] * way[2])
 
 
 @compiled
@@ -69,13 +71,14 @@ def box_apart(
     hx: float,
     hy: float,
     hz: float,
+    way: Array,
 ) -> float:
-    """Distance of the segment p q from the box between l and h [mm]; 0 where they meet."""
+    """Distance of the segment p q from the box between l and h [mm], 0 where they meet; `way` (3,) from the box."""
     dx, dy, dz = qx - px, qy - py, qz - pz
     start, end = 0.0, 1.0
     for k in range(6):
-        way = dx if k < 2 else dy if k < 4 else dz
-        if way == 0.0:
+        along = dx if k < 2 else dy if k < 4 else dz
+        if along == 0.0:
             continue
         side = (
             (hx if k == 1 else lx) - px
@@ -84,7 +87,7 @@ def box_apart(
             if k < 4
             else (hz if k == 5 else lz) - pz
         )
-        t = side / way
+        t = side / along
         if t <= start or t >= end:
             continue
         slope = beyond(px + t * dx, lx, hx) * dx + beyond(py + t * dy, ly, hy) * dy + beyond(pz + t * dz, lz, hz) * dz
@@ -103,8 +106,8 @@ def box_apart(
         t = end
     elif begin < 0.0:
         t = start - begin * (end - start) / (last - begin)
-    x, y, z = beyond(px + t * dx, lx, hx), beyond(py + t * dy, ly, hy), beyond(pz + t * dz, lz, hz)
-    return math.sqrt(x * x + y * y + z * z)
+    way[0], way[1], way[2] = beyond(px + t * dx, lx, hx), beyond(py + t * dy, ly, hy), beyond(pz + t * dz, lz, hz)
+    return math.sqrt(way[0] * way[0] + way[1] * way[1] + way[2] * way[2])
 
 
 @compiled
@@ -123,10 +126,11 @@ def wheel_apart(
     az: float,
     radius: float,
     half: float,
+    way: Array,
 ) -> float:
     """Distance of the segment p q from a cylinder about c with the unit axis a, `half` wide to either side [mm].
 
-    0 where they meet. The lowest place of a convex function is found by halving.
+    0 where they meet; `way` (3,) from the cylinder. The lowest place of a convex function is found by halving.
     """
     dx, dy, dz = qx - px, qy - py, qz - pz
     mx, my, mz = px - cx, py - cy, pz - cz
@@ -146,8 +150,12 @@ def wheel_apart(
             end = t
     t = 0.5 * (start + end)
     over = beyond(along0 + t * along1, -half, half)
-    out = max(math.sqrt(max(uu + t * (2.0 * uv + t * vv), 0.0)) - radius, 0.0)
-    return math.sqrt(over * over + out * out)
+    out = math.sqrt(max(uu + t * (2.0 * uv + t * vv), 0.0))
+    share = (out - radius) / out if out > radius else 0.0
+    way[0] = over * ax + share * (ux + t * vx)
+    way[1] = over * ay + share * (uy + t * vy)
+    way[2] = over * az + share * (uz + t * vz)
+    return math.sqrt(way[0] * way[0] + way[1] * way[1] + way[2] * way[2])
 
 
 @compiled
@@ -166,15 +174,22 @@ def wheel_box_apart(
     hx: float,
     hy: float,
     hz: float,
+    way: Array,
 ) -> float:
-    """Distance of the same cylinder from the box between l and h [mm]; at most 0 where they meet."""
-    found = math.inf
-    for k in range(4):
+    """Distance of the same cylinder from the box between l and h [mm]; at most 0 where they meet.
+
+    `way` (3,) from the nearest of the box's edges.
+    """
+    found, gx, gy, gz = math.inf, 0.0, 0.0, 0.0
+    for k in range(12):
         x, y, z = hx if k & 1 else lx, hy if k & 1 else ly, hz if k & 2 else lz
-        w = hy if k & 2 else ly
-        found = min(found, wheel_apart(lx, y, z, hx, y, z, cx, cy, cz, ax, ay, az, radius, half))
-        found = min(found, wheel_apart(x, ly, z, x, hy, z, cx, cy, cz, ax, ay, az, radius, half))
-        found = min(found, wheel_apart(x, w, lz, x, w, hz, cx, cy, cz, ax, ay, az, radius, half))
+        y = y if k < 8 else hy if k & 2 else ly
+        u, v, w = lx if k < 4 else x, ly if 4 <= k < 8 else y, lz if k >= 8 else z
+        x, y, z = hx if k < 4 else x, hy if 4 <= k < 8 else y, hz if k >= 8 else z
+        away = wheel_apart(u, v, w, x, y, z, cx, cy, cz, ax, ay, az, radius, half, way)
+        if away < found:
+            found, gx, gy, gz = away, -way[0], -way[1], -way[2]
+    way[0], way[1], way[2] = gx, gy, gz
     found = min(found, _over_face(cx, cy, cz, ax, ay, az, radius, half, lx, hx, ly, hy, lz, hz))
     found = min(found, _over_face(cy, cz, cx, ay, az, ax, radius, half, ly, hy, lz, hz, lx, hx))
     return min(found, _over_face(cz, cx, cy, az, ax, ay, radius, half, lz, hz, lx, hx, ly, hy))

@@ -9,7 +9,7 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.axle import Mode
 from geometry.hardpoints import element_pickups
-from objectives import load_figures
+from objectives import load_figures, room_figures
 from objectives.catalogue.catalogue import describe
 from objectives.catalogue.figure import AxleMeasure, SubjectMeasure
 from objectives.catalogue.tolerance_entries import split_form
@@ -158,6 +158,21 @@ def _travel_left(surveyed: Survey) -> Parts:
     return Parts(load_figures.travels_left(surveyed), "smallest")
 
 
+def _clearances(less_margins: bool) -> Callable[[Survey], Parts | None]:
+    """The clearance of each pair: at which state it is smallest hardly ever changes, which pair is nearest does."""
+
+    def parts(surveyed: Survey) -> Parts | None:
+        room = surveyed.room
+        return None if room is None else Parts(room.nearest(less_margins=less_margins).least, "smallest")
+
+    return parts
+
+
+def _oversteps(surveyed: Survey) -> Parts | None:
+    over = room_figures.oversteps(surveyed)
+    return None if over is None else Parts(over, "largest")
+
+
 _OF_SUBJECT: Mapping[str, Callable[[Survey, str], Parts]] = {
     "E.ratio_spread": _ratio_spread,
     "E.crosstalk": _crosstalk,
@@ -186,4 +201,7 @@ _OF_AXLE: Mapping[str, Callable[[Survey], Parts | None]] = {
     "rod.buckling_factor": _buckling,
     "rocker.pivot_force_max": _pivot_force,
     "axle.travel_reserve": _travel_left,
+    "clearance.min": _clearances(less_margins=False),
+    "clearance.reserve": _clearances(less_margins=True),
+    "envelope.overstep": _oversteps,
 }

@@ -32,6 +32,8 @@ from geometry.travel import (
     travel_points,
 )
 from geometry.upright import UprightMotion
+from objectives.envelope.room import Room
+from objectives.envelope.states import room_states
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 from objectives.fittings.installed import Installed, install
 from objectives.loads.cases import CaseForces, case_states, load_cases
@@ -213,6 +215,16 @@ class Survey:
         tree = case_states(self.travel)
         guide = trace_side(self.axle, self.memory.trace(self.axle, tree), tree)
         return load_cases(guide, self.springs, self.fittings.loads.cases, self.travel.wheel)
+
+    @cached_property
+    def room(self) -> Room | None:
+        """The axle's bodies in their room; None where nothing is said of it."""
+        if self.fittings.envelope is None:
+            return None
+        states = room_states(self.travel)
+        upright = self.memory.trace(self.axle, states.tree)
+        side = trace_side(self.axle, upright, states.tree, self.side.kernel)
+        return Room(side, self.fittings.envelope, states)
 
     def toggle(self) -> ToggleMargin:
         """The toggle beyond the wheel's range."""

@@ -10,12 +10,14 @@ from geometry.axle import Axle
 from objectives.catalogue.axle_entries import AXLE_FIGURES
 from objectives.catalogue.bar_entries import BAR_FIGURES
 from objectives.catalogue.damper_entries import DAMPER_FIGURES
-from objectives.catalogue.figure import ELEMENT, LINK, Figure
+from objectives.catalogue.envelope_entries import ENVELOPE_FIGURES
+from objectives.catalogue.figure import ELEMENT, LINK, PAIR, Figure
 from objectives.catalogue.load_entries import LOAD_FIGURES
 from objectives.catalogue.rate_entries import RATE_FIGURES
 from objectives.catalogue.spring_entries import SPRING_FIGURES
 from objectives.catalogue.strut_entries import STRUT_FIGURES
 from objectives.catalogue.tolerance_entries import Form, derived, split_form
+from objectives.envelope.room import pair_names
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 
 
@@ -36,6 +38,7 @@ FIGURES: tuple[Figure, ...] = (
     *AXLE_FIGURES,
     *RATE_FIGURES,
     *LOAD_FIGURES,
+    *ENVELOPE_FIGURES,
 )
 BY_NAME: Mapping[str, Figure] = {figure.name: figure for figure in FIGURES}
 AXLE_PARTS = frozenset(figure.name.split(".")[0] for figure in FIGURES if not figure.of_element) | {"link"}
@@ -51,11 +54,13 @@ def figure_names(axle: Axle, fittings: Fittings = NOTHING_FITTED) -> tuple[str, 
         for figure in has
         if figure.of_element and figure.is_of(axle, element, fittings)
     ]
-    alone = [figure.name for figure in has if not (figure.of_element or figure.of_link) and figure.fitted(fittings, "")]
+    of_axle = [figure for figure in has if not (figure.of_element or figure.of_link or figure.of_pair)]
+    alone = [figure.name for figure in of_axle if figure.fitted(fittings, "")]
     of_links = [
         f"link.{link}.{figure.word}" for link in axle.links for figure in has if figure.is_of_link(axle, link, fittings)
     ]
-    return (*of_elements, *alone, *of_links)
+    of_pairs = [f"clearance.{pair}" for pair in (pair_names(axle, fittings.envelope) if fittings.envelope else ())]
+    return (*of_elements, *alone, *of_links, *of_pairs)
 
 
 def describe(name: str) -> Figure:
@@ -70,6 +75,8 @@ def describe(name: str) -> Figure:
     if name in BY_NAME:
         return BY_NAME[name]
     subject, _, word = name.rpartition(".")
+    if subject == "clearance":
+        return BY_NAME[PAIR]
     if subject.startswith("link.") and LINK + word in BY_NAME:
         return BY_NAME[LINK + word]
     if subject and subject not in AXLE_PARTS and ELEMENT + word in BY_NAME:

@@ -20,6 +20,8 @@ Need: TypeAlias = Callable[[Fittings, str], bool]
 
 ELEMENT = "E."
 """How the name of a figure of each element begins."""
+PAIR = "clearance.PAIR"
+"""The name of the figure of each pair of bodies."""
 LINK = "link.NAME."
 """How the name of a figure of each link begins."""
 
@@ -66,13 +68,21 @@ class Figure:
         return self.name.startswith(LINK)
 
     @property
+    def of_pair(self) -> bool:
+        """Whether every pair of bodies has this figure."""
+        return self.name == PAIR
+
+    @property
     def word(self) -> str:
         """The last part of the name."""
         return self.name.rpartition(".")[2]
 
     def subject_of(self, name: str) -> str | None:
-        """The element or the link in a full name of this figure; None for a figure of the axle."""
-        subject = (name.removesuffix(f".{self.form}") if self.form else name).rpartition(".")[0]
+        """The element, link or pair in a full name of this figure; None for a figure of the axle."""
+        whole = name.removesuffix(f".{self.form}") if self.form else name
+        if self.of_pair:
+            return whole.removeprefix("clearance.")
+        subject = whole.rpartition(".")[0]
         if self.of_link:
             return subject.removeprefix("link.")
         return subject if self.of_element else None

@@ -66,5 +66,25 @@ def build(fittings: Fittings, _subject: str) -> bool:
     return fittings.build is not None
 
 
+def envelope(fittings: Fittings, _subject: str) -> bool:
+    """An envelope, whatever it says."""
+    return fittings.envelope is not None
+
+
+def bodies(fittings: Fittings, _subject: str) -> bool:
+    """Bodies that may foul."""
+    return fittings.envelope is not None and fittings.envelope.has_bodies
+
+
+def margins(fittings: Fittings, subject: str) -> bool:
+    """Bodies that may foul, and the margins to be kept between them."""
+    return bodies(fittings, subject) and fittings.envelope is not None and fittings.envelope.margins is not None
+
+
+def bounds(fittings: Fittings, _subject: str) -> bool:
+    """Bounds of the inboard points."""
+    return fittings.envelope is not None and fittings.envelope.is_bounded
+
+
 def _known(*lengths: Array | None) -> bool:
     return all(length is not None for length in lengths)

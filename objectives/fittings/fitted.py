@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from objectives.adjustment.records import NO_ADJUSTMENT, Adjustments
+from objectives.envelope.envelope import Envelope
 from objectives.fittings.dampers import Damper
 from objectives.fittings.loads import Loads
 from objectives.fittings.springs import Spring
@@ -20,6 +21,8 @@ class Fittings:
     build: Build | None = None
     """How exactly the axle is built; None where nothing is said of it."""
     adjust: Adjustments = NO_ADJUSTMENT
+    envelope: Envelope | None = None
+    """The room that it has; None where nothing is said of it."""
 
     def on(self, element: str) -> tuple[Spring, ...]:
         """The springs that act on an element, in the study's order."""

@@ -20,6 +20,7 @@ from objectives.fittings.springs import (
     TorsionSpring,
 )
 from optimiser.study.adjust_tree import adjust_tree
+from optimiser.study.envelope import envelope_tree
 from optimiser.study.fitting_keys import CARRIES_WEIGHT
 from optimiser.study.tolerances import build_tree
 
@@ -36,6 +37,7 @@ def fitting_tree(fittings: Fittings) -> dict[str, Tree]:
     }
     sections["build"] = build_tree(fittings.build)
     sections["adjust"] = adjust_tree(fittings.adjust)
+    sections["envelope"] = envelope_tree(fittings.envelope)
     return {name: section for name, section in sections.items() if section}
 
 

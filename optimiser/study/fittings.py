@@ -4,6 +4,7 @@ from geometry.axle import Axle
 from objectives.fittings.fitted import Fittings
 from optimiser.study.adjust import read_adjust
 from optimiser.study.dampers import read_dampers
+from optimiser.study.envelope import read_envelope
 from optimiser.study.loads import read_loads
 from optimiser.study.reading import Reading
 from optimiser.study.springs import read_springs
@@ -12,7 +13,11 @@ from optimiser.study.tolerances import read_build
 
 def read_fittings(reading: Reading, axle: Axle) -> Fittings:
     """The fittings of a file; what has a fault is left out, and its faults noted."""
-    springs, dampers = read_springs(reading, axle), read_dampers(reading, axle)
     return Fittings(
-        springs, dampers, read_loads(reading), build=read_build(reading, axle), adjust=read_adjust(reading, axle)
+        read_springs(reading, axle),
+        read_dampers(reading, axle),
+        read_loads(reading),
+        build=read_build(reading, axle),
+        adjust=read_adjust(reading, axle),
+        envelope=read_envelope(reading, axle),
     )

@@ -5,6 +5,7 @@ Lengths in mm, angles in deg. The ranges only keep out slips of unit and of the 
 
 from optimiser.study.adjust_keys import ADJUSTMENTS, varied
 from optimiser.study.build_keys import BUILDS
+from optimiser.study.envelope_keys import ENVELOPES
 from optimiser.study.fitting_keys import FITTINGS
 from optimiser.study.forms import (
     Choice,
@@ -94,7 +95,7 @@ BAR = Section(
     },
 )
 ELEMENT = Variants("kind", {"strut": STRUT, "torsion_bar": TORSION_BAR, "bar": BAR})
-OWNERS = frozenset({"rod", "rocker", "axle", "link"})
+OWNERS = frozenset({"rod", "rocker", "axle", "link", "clearance", "envelope", "inboard", "joint"})
 """Words that begin the names of figures which belong to no element."""
 AXLE = Section(
     "the axle",
@@ -143,6 +144,7 @@ GEOMETRY = {
     **FITTINGS,
     **BUILDS,
     **ADJUSTMENTS,
+    **ENVELOPES,
 }
 STUDY = Section(
     "a study",

@@ -6,6 +6,7 @@ from pathlib import Path
 from optimiser.study.build import build_axle
 from optimiser.study.carrier import check_carrier
 from optimiser.study.document import compose_into, load_text, shown_path
+from optimiser.study.envelope import room_goals
 from optimiser.study.faults import Collector, FaultsError, TooManyFaultsError
 from optimiser.study.fittings import read_fittings
 from optimiser.study.keys import HANDED_OVER, STUDY
@@ -56,7 +57,7 @@ def _read(root: Node, text: str, faults: Collector) -> Study | None:
     if not faults.faults:
         check_carrier(reading, axle, fittings)
     axle, variables = read_variables(reading, axle, fittings.adjust)
-    goals = read_goals(reading, axle, fittings)
+    goals = room_goals(read_goals(reading, axle, fittings), fittings)
     if faults.faults or travel is None:
         return None
     seed = int(reading.number("search.seed")) if reading.has("search.seed") else DEFAULT_SEED

@@ -11,6 +11,7 @@ from objectives.fittings.fitted import Fittings
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.readings import FigureStatus
 from optimiser.study.build_keys import BUILDS
+from optimiser.study.envelope_keys import ENVELOPES
 from optimiser.study.faults import shown, suggestion
 from optimiser.study.fitting_keys import FITTINGS
 from optimiser.study.reading import Reading
@@ -60,7 +61,7 @@ def _known(reading: Reading, axle: Axle, fittings: Fittings, figure: str, askabl
 
 def _unsure_what_is_fitted(reading: Reading) -> bool:
     """Whether a fault found so far lies in springs, dampers or loads, so that one of them may be missing for it."""
-    return any(fault.path.partition(".")[0] in (*FITTINGS, *BUILDS) for fault in reading.faults.faults)
+    return any(fault.path.partition(".")[0] in (*FITTINGS, *BUILDS, *ENVELOPES) for fault in reading.faults.faults)
 
 
 def _never_there(axle: Axle, fittings: Fittings, name: str) -> str | None:

@@ -16,9 +16,10 @@ from geometry.clearance import (
     segment_cylinder,
     segment_segment,
 )
-from geometry.clearance_compiled import apart, box_apart, wheel_apart
+from geometry.clearance_compiled import apart, box_apart, wheel_apart, wheel_box_apart
 
 PAIRS = 1000
+WAY = np.empty(3)
 
 
 def points(rng: np.random.Generator, count: int, size: float = 300.0) -> Array:
@@ -43,7 +44,7 @@ def test_segments_against_a_minimiser_on_1000_random_pairs() -> None:
     for k in range(PAIRS):
         expected = least([q[k] - p[k], r[k] - s[k]], r[k] - p[k], [0.0, 0.0], [1.0, 1.0])
         assert found[k] == pytest.approx(expected, abs=1e-9)
-        assert apart(*p[k], *q[k], *r[k], *s[k]) == pytest.approx(found[k], abs=1e-9)
+        assert apart(*p[k], *q[k], *r[k], *s[k], WAY) == pytest.approx(found[k], abs=1e-9)
 
 
 def test_boxes_against_a_minimiser_on_1000_random_pairs() -> None:
@@ -57,7 +58,7 @@ def test_boxes_against_a_minimiser_on_1000_random_pairs() -> None:
         x, y, z = -np.eye(3)
         expected = least([q[k] - p[k], x, y, z], -p[k], [0.0, *low[k]], [1.0, *high[k]])
         assert found[k] == pytest.approx(expected, abs=1e-9)
-        assert box_apart(*p[k], *q[k], *low[k], *high[k]) == pytest.approx(found[k], abs=1e-9)
+        assert box_apart(*p[k], *q[k], *low[k], *high[k], WAY) == pytest.approx(found[k], abs=1e-9)
     assert (found > 0.0).sum() > 200
     assert (found == 0.0).sum() > 50
 
@@ -79,7 +80,7 @@ def test_cylinders_against_a_minimiser_on_1000_random_pairs() -> None:
         expected = min(float(inner), away(0.0), away(1.0))
         assert found[k] == pytest.approx(expected, abs=1e-9)
         given = np.concatenate([p[k], q[k], centre[k], axis[k], [radius[k], width[k] / 2.0]])
-        assert wheel_apart(*given) == pytest.approx(found[k], abs=1e-9)
+        assert wheel_apart(*given, WAY) == pytest.approx(found[k], abs=1e-9)
     assert (found > 0.0).sum() > 200
     assert (found == 0.0).sum() > 20
 
@@ -94,6 +95,8 @@ def test_a_cylinder_and_a_box_against_points_spread_over_both() -> None:
         (centre,), (axis,) = points(rng, 1, 500.0), unit(points(rng, 1))
         radius, width = rng.uniform(20.0, 200.0), rng.uniform(10.0, 200.0)
         found = float(cylinder_box(centre, axis, np.asarray(radius), np.asarray(width), low, high))
+        compiled = wheel_box_apart(*np.concatenate([centre, axis, [radius, width / 2.0], low, high]), WAY)
+        assert compiled == pytest.approx(found, abs=1e-9)
         side = unit(np.cross(axis, [0.3, 0.5, 0.8]))
         rim = np.cos(turns)[:, None] * side + np.sin(turns)[:, None] * np.cross(axis, side)
         ends = np.concatenate([centre + s * width / 2.0 * axis + radius * rim for s in np.linspace(-1.0, 1.0, 21)])
@@ -133,8 +136,8 @@ def test_segments_that_are_points_parallel_touching_or_crossing() -> None:
     for (p, q, r, s), expected in cases:
         assert segment_segment(p, q, r, s) == pytest.approx(expected, abs=1e-12)
         assert segment_segment(r, s, q, p) == pytest.approx(expected, abs=1e-12)
-        assert apart(*p, *q, *r, *s) == pytest.approx(expected, abs=1e-12)
-        assert apart(*r, *s, *q, *p) == pytest.approx(expected, abs=1e-12)
+        assert apart(*p, *q, *r, *s, WAY) == pytest.approx(expected, abs=1e-12)
+        assert apart(*r, *s, *q, *p, WAY) == pytest.approx(expected, abs=1e-12)
     assert point_segment(z, -x, x) == 10.0
 
 
@@ -146,7 +149,7 @@ def test_nearly_parallel_segments_are_as_far_apart_as_parallel_ones() -> None:
     found = segment_segment(p, q, r, s)
     assert found == pytest.approx(segment_segment(p, q, p + shift, q + shift), abs=2e-6)
     for k in range(200):
-        assert apart(*p[k], *q[k], *r[k], *s[k]) == pytest.approx(found[k], abs=2e-6)
+        assert apart(*p[k], *q[k], *r[k], *s[k], WAY) == pytest.approx(found[k], abs=2e-6)
 
 
 def test_boxes_and_segments_that_touch_and_segments_along_a_face() -> None:
@@ -161,7 +164,7 @@ def test_boxes_and_segments_that_touch_and_segments_along_a_face() -> None:
     ):
         assert segment_box(np.array(p), np.array(q), low, high) == pytest.approx(expected, abs=1e-12)
         assert segment_box(np.array(q), np.array(p), low, high) == pytest.approx(expected, abs=1e-12)
-        assert box_apart(*p, *q, *low, *high) == pytest.approx(expected, abs=1e-12)
+        assert box_apart(*p, *q, *low, *high, WAY) == pytest.approx(expected, abs=1e-12)
 
 
 def test_a_point_oversteps_bounds_by_its_worst_coordinate() -> None:
