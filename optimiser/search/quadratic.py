@@ -19,13 +19,12 @@ SOLVED = 1
 class Minimum:
     """Where a quadratic program has its least value.
 
-    `x` (n,); `box` (n,) and `rows` (m,), what the value falls by per unit that a limit of x or of a row is let out:
+    `x` (n,); `prices` (n + m,), what the value falls by per unit that a limit of x, then of a row, is let out:
     negative where it is the lower limit that holds, positive where it is the upper one.
     """
 
     x: Array
-    rows: Array
-    box: Array
+    prices: Array
 
 
 class _Info(TypedDict):
@@ -52,5 +51,4 @@ def minimise(hessian: Array, gradient: Array, rows: Array, lower: Array, upper: 
     x, value, flag, info = _DAQP.solve(hessian, gradient, rows, upper, lower)
     if flag != SOLVED or not math.isfinite(value):
         return None
-    size = len(gradient)
-    return Minimum(x, info["lam"][size:], info["lam"][:size])
+    return Minimum(x, info["lam"])

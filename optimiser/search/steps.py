@@ -73,23 +73,31 @@ def best_steps(asked: Rows, g: Array, slopes: Array, hessian: Array, price: Arra
     limits = asked.weight * t[:, None] - g
     low = np.concatenate([lower, np.full((size, 1), -np.inf), np.zeros((size, 1)), np.full(g.shape, -np.inf)], axis=1)
     high = np.concatenate([upper, np.full((size, 2), np.inf), limits], axis=1)
-    x, rows, box = np.zeros((size, variables + 2)), np.zeros(g.shape), np.zeros((size, variables))
+    x, prices = np.zeros((size, variables + 2)), np.zeros(low.shape)
     solved, left = np.ones(size, dtype=np.bool_), np.arange(size)
     chosen = np.concatenate([np.ones((size, variables + 2), np.bool_), _near(asked, g, slopes, lower, upper)], axis=1)
     while len(left):
-        for k in left:
-            these, some = chosen[k], chosen[k, variables + 2 :]
-            found = minimise(quadratic[k], linear[k], slopes[k][some], low[k][these], high[k][these])
-            solved[k] = found is not None
+        some = chosen[left]
+        numbers = low[left][some], high[left][some]
+        asked_slopes = slopes[left][some[:, variables + 2 :]]
+        ends = np.cumsum(some.sum(axis=1))
+        answer, first = np.zeros(len(numbers[0])), 0
+        for place, (k, end) in enumerate(zip(left.tolist(), ends.tolist(), strict=True)):
+            span, before = slice(first, end), place * (variables + 2)
+            rows = asked_slopes[first - before : end - before - variables - 2]
+            found = minimise(quadratic[k], linear[k], rows, numbers[0][span], numbers[1][span])
+            solved[k], first = found is not None, end
             if found is not None:
-                x[k], box[k], rows[k] = found.x, found.box[:-2], 0.0
-                rows[k][some] = found.rows
+                x[k], answer[span] = found.x, found.prices
+        present = np.zeros(some.shape)
+        present[some] = answer
+        prices[left] = present
         left = left[solved[left]]
         missed = (slopes[left] @ x[left, :, None])[:, :, 0] > limits[left] + MISSED
         missed &= ~chosen[left, variables + 2 :]
         chosen[left, variables + 2 :] |= missed
         left = left[missed.any(axis=1)]
-    return Steps(solved, x[:, :-2], rows, box)
+    return Steps(solved, x[:, :-2], prices[:, variables + 2 :], prices[:, :variables])
 
 
 def _near(asked: Rows, g: Array, slopes: Array, lower: Array, upper: Array) -> Flags:

@@ -35,16 +35,17 @@ def test_a_program_beside_slsqp_and_its_conditions(seed: int) -> None:
     below = LinearConstraint(rows, -np.inf, limits)
     other = minimize(value, np.zeros(3), method="SLSQP", constraints=[below], options={"ftol": 1e-14})
     np.testing.assert_allclose(found.x, other.x, atol=1e-5)
-    assert (found.rows >= 0.0).all()
-    np.testing.assert_allclose(hessian @ found.x + gradient + found.rows @ rows, 0.0, atol=1e-9)
-    np.testing.assert_allclose(found.rows * (limits - rows @ found.x), 0.0, atol=1e-9)
+    prices = found.prices[len(gradient) :]
+    assert (prices >= 0.0).all()
+    np.testing.assert_allclose(hessian @ found.x + gradient + prices @ rows, 0.0, atol=1e-9)
+    np.testing.assert_allclose(prices * (limits - rows @ found.x), 0.0, atol=1e-9)
 
 
 def test_the_signs_of_bounds() -> None:
     found = minimise(np.eye(2), np.array([1.0, -3.0]), np.zeros((0, 2)), np.full(2, -0.3), np.full(2, 0.4))
     assert found is not None
     np.testing.assert_allclose(found.x, [-0.3, 0.4])
-    np.testing.assert_allclose(found.box, [-0.7, 2.6])
+    np.testing.assert_allclose(found.prices, [-0.7, 2.6])
 
 
 def test_a_program_that_nothing_meets_has_no_answer() -> None:
