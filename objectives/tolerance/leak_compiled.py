@@ -60,7 +60,7 @@ def leak_quantile(
     count, built = len(anchors), axles.shape[1]
     slopes, rates = np.empty((count + 2, SLOTS)), np.empty((count, SLOTS))
     factor, curves = np.empty((count, count)), np.empty((count, built))
-    reached, largest = np.empty(built), np.empty(KEPT)
+    reached, largest, lifts = np.empty(built), np.empty(KEPT), np.empty(len(weights), dtype=np.intp)
     longest = math.sqrt((axles * axles).sum(axis=0).max())
     for n in range(len(out)):
         end, block, lane = 0, n // cos.shape[1], n % cos.shape[1]
@@ -80,13 +80,15 @@ def leak_quantile(
         for k in range(count):
             _raise_at_anchor(leaks[n, anchors[k]], factor[k], axles, curves[k], reached)
         _keep(reached, largest)
-        for q in range(len(weights)):
-            if not _lies_within(leaks[n], q, weights[q], anchors, longest, factor, largest[0]):
-                rest = leaks[n, q]
-                for k in range(count):
-                    rest -= weights[q, k] * leaks[n, anchors[k]]
-                _raise_between(rest, weights[q], curves, reached)
-        _keep(reached, largest)
+        lifting = _find_lifting(leaks[n], weights, anchors, longest, factor, largest[0], lifts)
+        for m in range(lifting):
+            q = lifts[m]
+            rest = leaks[n, q]
+            for k in range(count):
+                rest -= weights[q, k] * leaks[n, anchors[k]]
+            _raise_between(rest, weights[q], curves, reached)
+        if lifting > 0:
+            _keep(reached, largest)
         out[n] = 100.0 / abs(stroke) * (largest[0] + BETWEEN * (largest[1] - largest[0]))
 
 
@@ -132,34 +134,32 @@ def _raise_between(rest: float, weights: Array, curves: Array, reached: Array) -
 
 
 @compiled
-def _lies_within(
-    leaks: Array, q: int, weights: Array, anchors: Indices, longest: float, factor: Array, least: float
-) -> bool:
-    """Whether point q can lift no axle to `least` that the anchor at its end of the sweep does not lift there.
+def _find_lifting(
+    leaks: Array, weights: Array, anchors: Indices, longest: float, factor: Array, least: float, lifts: Indices
+) -> int:
+    """The points, put into `lifts`, that may lift an axle to `least` that the anchor at their end does not; how many.
 
-    It cannot where its curve is a share below 1 of the anchor's, and a rest below (1 - share) least.
+    A point cannot where its curve is a share below 1 of the anchor's, and a rest below (1 - share) least.
     """
-    k = 0 if q <= anchors[0] or 2 * q < len(leaks) else len(anchors) - 1
-    leak = leaks[anchors[k]]
-    both, one = leaks[q] * leak, leak * leak
-    for i in range(len(weights)):
-        both += longest * longest * _row(weights, factor, i) * factor[k, i]
-        one += longest * longest * factor[k, i] * factor[k, i]
-    share = min(max(both / one, 0.0), 1.0) if one > 0.0 else 0.0
-    rest = 0.0
-    for i in range(len(weights)):
-        part = _row(weights, factor, i) - share * factor[k, i]
-        rest += part * part
-    return bool(abs(leaks[q] - share * leak) + longest * math.sqrt(rest) <= (1.0 - share) * least)
-
-
-@compiled
-def _row(weights: Array, factor: Array, i: int) -> float:
-    """How a point answers to dimension i of the sample."""
-    total = 0.0
-    for k in range(i, len(weights)):
-        total += weights[k] * factor[k, i]
-    return total
+    found, count = 0, len(anchors)
+    for q in range(len(weights)):
+        end = 0 if 2 * q < len(weights) else count - 1
+        leak = leaks[anchors[end]]
+        both, one, own = leaks[q] * leak, leak * leak, 0.0
+        for i in range(count):
+            row = 0.0
+            for k in range(i, count):
+                row += weights[q, k] * factor[k, i]
+            both += longest * longest * row * factor[end, i]
+            one += longest * longest * factor[end, i] * factor[end, i]
+            own += longest * longest * row * row
+        share = min(max(both / one, 0.0), 1.0) if one > 0.0 else 0.0
+        off = leaks[q] - share * leak
+        spread = own - 2.0 * share * (both - leaks[q] * leak) + share * share * (one - leak * leak)
+        if q not in anchors and abs(off) + math.sqrt(max(spread, 0.0)) > (1.0 - share) * least:
+            lifts[found] = q
+            found += 1
+    return found
 
 
 @compiled
