@@ -3,7 +3,7 @@
 It feeds the goals of a study, the faults for unknown names, table headings and the `figures` command.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 
 from geometry.axle import Axle
@@ -61,6 +61,11 @@ def figure_names(axle: Axle, fittings: Fittings = NOTHING_FITTED) -> tuple[str, 
     ]
     of_pairs = [f"clearance.{pair}" for pair in (pair_names(axle, fittings.envelope) if fittings.envelope else ())]
     return (*of_elements, *alone, *of_links, *of_pairs)
+
+
+def asked_names(axle: Axle, fittings: Fittings, asked: Iterable[str]) -> tuple[str, ...]:
+    """Every figure that an axle has, then the figures of the built axle among those `asked` for."""
+    return (*figure_names(axle, fittings), *dict.fromkeys(name for name in asked if split_form(name)))
 
 
 def describe(name: str) -> Figure:

@@ -12,7 +12,7 @@ c = element compression, static length - length: a motion ratio is -d(length)/dt
 numbers are the left side's.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,7 +23,7 @@ from geometry.status import Status
 from geometry.strut import StrutMotion
 from geometry.travel import Travel
 from objectives.adjustment.table import AdjustmentTable, adjustment_table
-from objectives.catalogue.catalogue import figure_names
+from objectives.catalogue.catalogue import asked_names
 from objectives.evaluate import measure
 from objectives.readings import FigureStatus
 from objectives.survey import StateSet, Survey, UprightMemory, survey
@@ -128,7 +128,8 @@ def analyse(study: Study) -> Analysis:
     """Move a study's own axle through its sweeps, measure every figure and judge its goals. Never fails on geometry."""
     surveyed = survey(study.axle, study.travel, UprightMemory(), fittings=study.fittings)
     sweeps = [name for name in SWEEPS if name in surveyed.plan.points]
-    figures, status = _figures(surveyed)
+    asked = asked_names(study.axle, study.fittings, (goal.figure for goal in study.goals))
+    figures, status = _figures(surveyed, asked)
     return Analysis(
         name=study.name,
         elements=study.axle.struts,
@@ -231,9 +232,9 @@ def _wheel(surveyed: Survey, name: StateSet) -> WheelSweep:
     )
 
 
-def _figures(surveyed: Survey) -> tuple[dict[str, float | None], dict[str, str]]:
-    """Every figure of the axle, and the word of each that is not ok."""
-    readings = {name: measure(surveyed, name) for name in figure_names(surveyed.axle, surveyed.fittings)}
+def _figures(surveyed: Survey, names: Sequence[str]) -> tuple[dict[str, float | None], dict[str, str]]:
+    """The figures of these names, and the word of each that is not ok."""
+    readings = {name: measure(surveyed, name) for name in names}
     words = {name: FigureStatus(int(reading.status)).word for name, reading in readings.items()}
     values = {name: float(reading.value) for name, reading in readings.items()}
     figures = {name: value if np.isfinite(value) else None for name, value in values.items()}

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from geometry.arrays import Array
 from geometry.lanes import KERNEL, in_lanes, out_of_lanes
-from objectives.catalogue.catalogue import describe, figure_names
+from objectives.catalogue.catalogue import asked_names, describe
 from objectives.evaluate import Evaluator
 from objectives.goals import Best
 from objectives.program import Program
@@ -29,7 +29,7 @@ class MemberFigures:
 
     def __init__(self, study: Study) -> None:
         self._study = study
-        self._names = figure_names(study.axle, study.fittings)
+        self._names = asked_names(study.axle, study.fittings, (goal.figure for goal in study.goals))
         self._reader = _Reader(study, self._names)
         self._ids: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
         self._rows: Array = np.zeros((0, len(self._names)))
