@@ -29,7 +29,7 @@ def toleranced(surveyed: Survey, base: str, form: Form) -> Reading:
     reading = measure_drawn(surveyed, base)
     value = _quickly(surveyed, base, form, build)
     if value is None:
-        value = np.broadcast_to(_FORMS[form](linearise(surveyed, base, build), build), surveyed.batch)
+        value = np.broadcast_to(form_of(form, linearise(surveyed, base, build), build), surveyed.batch)
     status = reading.status
     lost = ~np.isfinite(value) & (status == FigureStatus.OK)
     status = np.where(lost, FigureStatus.UNREACHABLE, status).astype(np.int8)
@@ -51,7 +51,7 @@ def sampled(linear: Linear, build: Build) -> Array:
     """
     slopes = linear.slopes * (stated(linear.errors) / build.spread.deviations)
     if linear.parts.shape[-1] == 1:
-        return np.asarray(linear.parts + np.linalg.norm(slopes, axis=-1) * standard_axles(1))
+        return np.asarray(linear.parts + np.linalg.norm(slopes, axis=-1) * standard_axles(1)[0])
     if linear.points is not None:
         return _along_curve(linear.parts, slopes, linear.points)
     return _by_errors(linear, slopes)
@@ -80,6 +80,11 @@ def _by_errors(linear: Linear, scaled: Array) -> Array:
         for begin in range(0, len(parts), at_once)
     ]
     return np.concatenate([np.zeros((0, errors.shape[-1])), *blocks]).reshape(*linear.parts.shape[:-1], -1)
+
+
+def form_of(form: Form, linear: Linear, build: Build) -> Array:
+    """A form of a figure (*B) from how it answers to errors; NaN where the figure is null."""
+    return _FORMS[form](linear, build)
 
 
 def governing(linear: Linear) -> Array:

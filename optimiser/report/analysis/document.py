@@ -3,6 +3,7 @@
 from dataclasses import asdict
 
 from optimiser.report.analysis.adjust_document import adjustment_json
+from optimiser.report.analysis.built_record import BuiltRow
 from optimiser.report.analysis.fitted_document import cases_json, springs_json
 from optimiser.report.analysis.json_values import Json, numbers
 from optimiser.report.analysis.record import Analysis, ElementSweep, Sweep, WheelSweep
@@ -23,6 +24,7 @@ def to_json(analysis: Analysis) -> dict[str, Json]:
         "notes": list(analysis.notes),
         **({"springs": springs_json(analysis.on_springs)} if analysis.on_springs else {}),
         **({"cases": cases_json(analysis.cases)} if analysis.cases else {}),
+        **({"built": {row.figure: _built(row) for row in analysis.built}} if analysis.built else {}),
         **({"adjustment": adjustment_json(analysis.adjustment)} if analysis.adjustment else {}),
     }
 
@@ -56,6 +58,11 @@ def _wheel(wheel: WheelSweep) -> dict[str, Json]:
         "wheel_centre": [numbers(point) for point in wheel.centre],
         "rod_outboard": [numbers(point) for point in wheel.rod_outboard],
     }
+
+
+def _built(row: BuiltRow) -> Json:
+    """`met`: the share of built axles that hold the goals on it; a contributor changes it by `slope` per mm."""
+    return {key: value for key, value in asdict(row).items() if key != "figure"}
 
 
 def _verdict(verdict: Verdict) -> dict[str, Json]:

@@ -27,6 +27,8 @@ from objectives.catalogue.catalogue import asked_names
 from objectives.evaluate import measure
 from objectives.readings import FigureStatus
 from objectives.survey import StateSet, Survey, UprightMemory, survey
+from objectives.tolerance.build import Build
+from optimiser.report.analysis.built_record import BuiltRow, built_rows
 from optimiser.report.analysis.case_record import CaseRow, case_rows
 from optimiser.report.analysis.spring_record import OnSprings, on_springs
 from optimiser.report.analysis.verdicts import Verdict, Wish, verdicts, wishes
@@ -122,6 +124,10 @@ class Analysis:
     """Load cases, by name."""
     adjustment: AdjustmentTable | None
     """What each turn of the rods and each hole changes; None where nothing can be set."""
+    build: Build | None
+    """How exactly the axle is built; None where nothing is said of it."""
+    built: tuple[BuiltRow, ...]
+    """What that does to each figure that a goal asks for."""
 
 
 def analyse(study: Study) -> Analysis:
@@ -145,6 +151,8 @@ def analyse(study: Study) -> Analysis:
         on_springs=on_springs(surveyed),
         cases=case_rows(surveyed),
         adjustment=_adjustment(study),
+        build=study.fittings.build,
+        built=built_rows(surveyed, study.goals),
     )
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.axle import AntiRollBar, CornerStrut, CrossStrut, Element, TorsionBar
 from optimiser.report.analysis.adjust_tables import adjust_tables
+from optimiser.report.analysis.built_tables import built_tables
 from optimiser.report.analysis.case_tables import case_tables
 from optimiser.report.analysis.hints import hints
 from optimiser.report.analysis.margin_tables import margin_tables
@@ -41,6 +42,7 @@ def analysis_tables(analysis: Analysis, view: View) -> Iterator[str]:
     yield from adjust_tables(analysis.adjustment, view)
     yield from _attitude(analysis, view)
     yield from margin_tables(analysis.verdicts, analysis.wishes, view)
+    yield from built_tables(analysis.built, analysis.build, view)
     yield from _worth_knowing(analysis, view)
     if not view.every_step:
         yield "\nTables are thinned to every few steps; --all shows each."

@@ -4,12 +4,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from optimiser.errors import RockwrightError
+from optimiser.report.handoff.as_built import with_built
 from optimiser.report.handoff.differences import FLOORS, Comparison, Difference, compare, shown
 from optimiser.report.handoff.seals import seals
 from optimiser.report.handoff.second_reading.plain import UnreadableError, section
 from optimiser.report.handoff.second_reading.recompute import Expected, recompute
 from optimiser.study.keys import HAND_OFF, HANDED_OVER
 
+WHERE_SET = "adjustment"
+"""A section that is recomputed where something can be set."""
 RECOMPUTED = ("figures", "figure_status", "units", "tables", "eye_lengths", "right_side")
 """Sections that must be exactly what is recomputed, no entry more and none less."""
 
@@ -44,7 +47,7 @@ def verify(document: object, file_name: str) -> Verification:
     """
     tree = _handoff(document, file_name)
     try:
-        return against(tree, recompute(tree))
+        return against(tree, with_built(tree, recompute(tree), file_name))
     except UnreadableError as error:
         raise UnreadableError(f"{file_name}: {error}; bring it back, or hand the geometry over again") from error
 
@@ -52,8 +55,9 @@ def verify(document: object, file_name: str) -> Verification:
 def against(tree: Mapping[str, object], recomputed: Mapping[str, Expected]) -> Verification:
     """Compare a hand-off's content with what was recomputed from it."""
     sealed, total = _seals(tree), Comparison()
-    for name in RECOMPUTED:
-        total += compare(recomputed[name], tree.get(name), (name,))
+    also = [WHERE_SET] if WHERE_SET in recomputed or WHERE_SET in tree else []
+    for name in (*RECOMPUTED, *also):
+        total += compare(recomputed.get(name, {}), tree.get(name), (name,))
     total += _goals(tree, recomputed["goals"])
     edited = [seal for seal in (*_strangers(tree), *sealed.differences) if not _within(seal.path, total.differences)]
     return Verification(total.entries, sealed.entries, (*edited, *total.differences), total.largest)
