@@ -6,7 +6,7 @@ from typing import TypeAlias
 
 Hole: TypeAlias = Mapping[str, float]
 """The numbers of a pick-up that a hole puts in place of its own: `length`, `angle`, `offset`, or `x`, `y`, `z`; all
-others stay. Numbers are as inside: mm, rad."""
+others stay. All holes of one pick-up give the same ones. Numbers are as inside: mm, rad."""
 
 POLAR, COORDINATES = ("length", "angle", "offset"), ("x", "y", "z")
 

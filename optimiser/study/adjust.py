@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from geometry.axle import Arm, Axle, RockerPoint
+from objectives.adjustment.holes import completed
 from objectives.adjustment.records import COORDINATES, POLAR, Adjustments, Hole, RodThread
 from optimiser.study.faults import shown, suggestion
 from optimiser.study.reading import Reading
@@ -50,7 +51,9 @@ def _holes(reading: Reading, axle: Axle, path: str) -> tuple[Hole, ...]:
         trouble = _trouble(hole, holes[:at], axle.rocker.pickups[name])
         if trouble:
             reading.faults.add(item.place, f"{where}.holes[{at}]", *trouble)
-    return tuple(_inside(hole) for hole in holes) if len(reading.faults) == before else ()
+    if len(reading.faults) > before:
+        return ()
+    return completed(axle, name, [_inside(hole) for hole in holes])
 
 
 def _numbers(item: Value) -> Hole:

@@ -32,6 +32,7 @@ def test_thread_and_holes_are_read(changed: Changed) -> None:
     assert adjust.rod == RodThread(2.5, (-2.0, 2.0))
     lengths = [hole["length"] for hole in adjust.holes["heave"]]
     assert lengths == [72.0, 76.0, 80.0]
+    assert np.degrees(adjust.holes["heave"][0]["angle"]) == pytest.approx(76.42)
     assert adjust.holes["heave"][2]["angle"] == pytest.approx(np.pi / 2)
     assert not read(changed, {}).fittings.adjust
     assert study.fittings.adjust

@@ -23,6 +23,9 @@ MET = ("slack_travel", "knee_travel")
 MET_FLOOR = 1e-3
 """The same for a travel at which a spring goes slack or lets go [mm]: the first reading finds it by a cubic between two
 travel points, good to 3e-6 mm at a step of 10 mm, and to some 1e-3 mm at one of 40 mm."""
+CLEARANCE = "clearance."
+CLEARANCE_FLOOR = 0.05
+"""The same for a clearance [mm]: where two states are as near, either reading may follow the dip beside either."""
 COLUMN_UNITS = {"length": "mm", "motion_ratio": "mm/mm", "rocker_angle": "deg", "travel": "mm", "twist": "deg"}
 """Units of the columns of the tables."""
 
@@ -60,6 +63,9 @@ def compare(recomputed: object, says: object, path: Path) -> Comparison:
     if isinstance(recomputed, Mapping):
         return _branches(recomputed, says, path)
     if isinstance(recomputed, list) and isinstance(says, list) and len(recomputed) == len(says):
+        if any(isinstance(row, Mapping) for row in recomputed):
+            rows = enumerate(zip(recomputed, says, strict=True))
+            return sum((compare(a, b, (*path, str(place))) for place, (a, b) in rows), Comparison())
         return _columns(recomputed, says, path)
     return _entry(recomputed, says, path)
 
@@ -115,10 +121,14 @@ def floor(path: Path) -> float:
     """The absolute difference that counts as none at a place of the file."""
     if path[-1] == TOGGLE:
         return TOGGLE_FLOOR
+    if path[0] in ("figures", "goals") and len(path) > 1 and path[1].startswith(CLEARANCE):
+        return CLEARANCE_FLOOR
     if path[0] in ("figures", "goals") and len(path) > 1 and path[1].rpartition(".")[2] in MET:
         return MET_FLOOR
     if path[0] in ("figures", "goals") and len(path) > 1:
         return FLOORS.get(unit_of(path[1]), SMALLEST_FLOOR)
+    if path[0] == "adjustment":
+        return FLOORS.get("N" if path[-1] == "load_across" else unit_of(path[-1]) or "mm", SMALLEST_FLOOR)
     return FLOORS.get(COLUMN_UNITS.get(path[-1], "mm"), SMALLEST_FLOOR)
 
 

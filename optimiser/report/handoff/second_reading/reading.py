@@ -42,10 +42,11 @@ class AtState:
 class Reading:
     """An axle and its travel, with every solved state remembered."""
 
-    def __init__(self, axle: PlainAxle, travel: PlainTravel) -> None:
+    def __init__(self, axle: PlainAxle, travel: PlainTravel, side: Side | None = None) -> None:
+        """`side`: the axle's left side where it is known already."""
         self.axle, self.travel = axle, travel
         furthest = max(abs(end) for end in travel.wheel) + TOGGLE_SEARCH
-        self.side = Side(axle, furthest, max(abs(end) for end in travel.rack or (0.0, 0.0)) + 1.0)
+        self.side = side or Side(axle, furthest, max(abs(end) for end in travel.rack or (0.0, 0.0)) + 1.0)
         self._bars = {name: plain_bar(axle, self.side, bar) for name, bar in axle.bars.items()}
         self._struts: dict[tuple[str, State], AtState] = {}
         self._ratios: dict[tuple[str, State, str], float] = {}

@@ -6,6 +6,7 @@ from typing import TypeAlias
 
 import numpy as np
 
+from optimiser.report.handoff.second_reading.adjusted import adjustment
 from optimiser.report.handoff.second_reading.figures import all_figures
 from optimiser.report.handoff.second_reading.load_figures import load_figures
 from optimiser.report.handoff.second_reading.plain import (
@@ -46,6 +47,7 @@ def recompute(tree: Tree) -> dict[str, Expected]:
         "tables": {name: _table(reading, name, points) for name, points in sweeps(reading.travel).items()},
         "eye_lengths": _eye_lengths(reading, figures),
         "right_side": right_side(axle),
+        **({"adjustment": adjustment(tree, sprung)} if "adjust" in tree else {}),
     }
 
 
