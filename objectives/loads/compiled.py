@@ -32,13 +32,13 @@ from objectives.loads.records import (
     LEAP,
     RATE,
     ROD,
-    SIDE,
     START,
     START_BY,
     TURN,
     Candidate,
     Room,
     Tables,
+    room_for,
 )
 from objectives.loads.settle import NEAR
 from objectives.readings import NOTHING
@@ -54,33 +54,14 @@ def settle_all(tables: Tables, carried: Array, rod: Array, levers: Array, chassi
     blocks, lanes = rod.shape[0], rod.shape[2]
     rates = np.empty((blocks, len(tables.states), 6, lanes))
     cases = np.empty((blocks, len(tables.largest), FOUND, lanes))
-    _settle_all(tables, carried, rod, levers, chassis, rates, cases)
+    _settle_all(tables, room_for(tables), carried, rod, levers, chassis, rates, cases)
     return rates, cases
 
 
 @compiled
 def _settle_all(
-    tables: Tables, carried: Array, rod: Array, levers: Array, chassis: Array, rates: Array, cases: Array
+    tables: Tables, room: Room, carried: Array, rod: Array, levers: Array, chassis: Array, rates: Array, cases: Array
 ) -> None:
-    elements = len(tables.kinds)
-    room = Room(
-        np.empty(SIDE),
-        np.empty(SIDE),
-        np.empty(elements),
-        np.empty(3),
-        np.empty(3 * tables.eye.shape[2]),
-        np.empty(9),
-        np.empty(9),
-        np.empty(9),
-        np.empty(8),
-        np.empty((2, 3)),
-        np.empty((elements, 2)),
-        np.empty((elements, 2)),
-        np.empty(6),
-        np.empty(4),
-        np.empty(3),
-        np.empty(FOUND),
-    )
     for b in range(rod.shape[0]):
         for i in range(rod.shape[2]):
             for x in range(3):
@@ -97,7 +78,7 @@ def _settle_all(
                 _rates(tables, one, s, room, rates[b])
             for m in range(len(tables.largest)):
                 _rest(tables, one, m, room)
-                for part in range(FOUND):
+                for part in range(len(room.found)):
                     cases[b, m, part, i] = room.found[part]
 
 
@@ -301,9 +282,22 @@ def _rates(tables: Tables, one: Candidate, s: int, room: Room, out: Array) -> No
 
 @compiled
 def _rest(tables: Tables, one: Candidate, m: int, room: Room) -> None:
-    """One case by Newton's method as in `objectives.loads.newton`; then rods and pivots, all in `room.found`."""
+    """One case, from where such axles rest or else from static; rods and pivots, all in `room.found`."""
+    found, at = room.found, room.newton
+    rests = _settle(tables, one, m, tables.start[m, 0], tables.start[m, 1], room)
+    if not rests and (tables.start[m, 0] != 0.0 or tables.start[m, 1] != 0.0):
+        rests = _settle(tables, one, m, 0.0, 0.0, room)
+    found[:] = math.nan
+    for half in range(2 if rests else 0):
+        found[half] = at[half]
+        _bear(room.left if half == 0 else room.right, room.felt[2 * half], room.pushed, half, found)
+
+
+@compiled
+def _settle(tables: Tables, one: Candidate, m: int, left: float, right: float, room: Room) -> bool:
+    """Newton's method as in `objectives.loads.newton` from two travels: whether it finds a rest, and there the room."""
     g, at = room.g, room.newton
-    at[:] = 0.0
+    at[0], at[1], at[2], at[3], at[4], at[5] = left, right, left, right, left, right
     near, miss, stride, low, better = NEAR * tables.largest[m], math.inf, 1.0, 0.0, True
     for _ in range(STEPS):
         _try(tables, one, m, at[2], at[3], room)
@@ -314,16 +308,12 @@ def _rest(tables: Tables, one: Candidate, m: int, room: Room) -> None:
         if better:
             at[0], at[1], miss, low = at[2], at[3], size, _newton(g, at)
         stride = min(2.0 * stride, 1.0) if better else 0.5 * stride
-        if (miss <= near and (not better or miss <= EXACT * near)) or stride <= SHORTEST:
+        if (miss <= near and (not better or miss <= EXACT * near)) or stride <= SHORTEST or miss == math.inf:
             break
         at[2], at[3] = at[0] + stride * at[4], at[1] + stride * at[5]
-    room.found[:] = math.nan
-    if miss <= near and low >= -NO_HOLD and not _opens_to(tables, one, at[0], at[1], room):
-        if not better:
-            _try(tables, one, m, at[0], at[1], room)
-        for half in range(2):
-            room.found[half] = at[half]
-            _bear(room.left if half == 0 else room.right, room.felt[2 * half], room.pushed, half, room.found)
+    if not better:
+        _try(tables, one, m, at[0], at[1], room)
+    return miss <= near and low >= -NO_HOLD and not _opens_to(tables, one, at[0], at[1], room)
 
 
 @compiled

@@ -92,7 +92,10 @@ class _Pass:
             carrier=laws.carrier,
             weight=2.0 * (fittings.loads.sprung_per_wheel or 0.0),
             states=np.array([[0.0, 0.0], [bump, bump]]),
+            start=np.zeros((len(self._ground.largest), 2)),
         )
+        first = self.measure(axle).travel[0].reshape(-1, 2)
+        self._tables = self._tables._replace(start=np.where(np.isnan(first), 0.0, first))
 
     def measure(self, axle: Axle) -> Numbers:
         """The numbers behind the goals for a batch laid out in lanes."""

@@ -2,6 +2,8 @@
 
 from typing import NamedTuple
 
+import numpy as np
+
 from geometry.arrays import Array, Indices
 
 EYE, TURN, ROD, SIDE = 0, 9, 13, 19
@@ -26,7 +28,7 @@ class Tables(NamedTuple):
     ground does in M cases on the left, then on the right; `largest` (M,) [N]: each case's largest force. `kinds`
     (E, 3): kind, near lever, far lever or chassis point. `laws` (E, numbers): springs. `rest` (E,): force at static but
     for the carrying spring's; `carrier`: the element that has it, or -1; `weight` [N]: on both wheels together.
-    `states` (S, 2) [mm]: travels at which rates are asked for.
+    `states` (S, 2) [mm]: travels at which rates are asked for; `start` (M, 2) [mm]: where such axles rest in each case.
     """
 
     travel: Array
@@ -39,6 +41,7 @@ class Tables(NamedTuple):
     carrier: int
     weight: float
     states: Array
+    start: Array
 
 
 class Candidate(NamedTuple):
@@ -81,3 +84,26 @@ class Room(NamedTuple):
     felt: Array
     work: Array
     found: Array
+
+
+def room_for(tables: Tables) -> Room:
+    """Room to work in with these tables."""
+    elements = len(tables.kinds)
+    return Room(
+        left=np.empty(SIDE),
+        right=np.empty(SIDE),
+        lengths=np.empty(elements),
+        shift=np.empty(3),
+        moved=np.empty(3 * tables.eye.shape[2]),
+        here=np.empty(9),
+        there=np.empty(9),
+        line=np.empty(9),
+        g=np.empty(8),
+        pushed=np.empty((2, 3)),
+        arms=np.empty((elements, 2)),
+        static_arms=np.empty((elements, 2)),
+        newton=np.empty(6),
+        felt=np.empty(4),
+        work=np.empty(3),
+        found=np.empty(FOUND),
+    )
