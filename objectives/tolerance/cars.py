@@ -33,8 +33,11 @@ def standard_axles(dimensions: int) -> Array:
 
 
 def quantile(values: Array, share: float) -> Array:
-    """The value (*B) that a share of `values` (*B, AXLES) does not exceed; NaN where one of them is NaN."""
-    return np.asarray(np.quantile(values, share, axis=-1))
+    """The value (*B) that a share of `values` (*B, AXLES) does not exceed; NaN where one of them is NaN.
+
+    Each value stands for the middle of its own AXLES-th part (A. Hazen's rule).
+    """
+    return np.asarray(np.quantile(values, share, axis=-1, method="hazen"))
 
 
 def _even(dimensions: int) -> Array:

@@ -30,8 +30,8 @@ def leak_p99(surveyed: Survey, name: str, build: Build) -> Array | None:
     if not isinstance(element, CrossStrut) or not _is_fast(surveyed, build):
         return None
     own, foreign = StateSet.of(element.serves), StateSet.of(element.serves.other)
-    points = tuple(surveyed.plan.points[foreign].tolist())
-    if curve_of(surveyed, f"{name}.crosstalk") is None:
+    points = curve_of(surveyed, f"{name}.crosstalk")
+    if points is None:
         return None
     places, pairs = anchor_places(points), surveyed.plan.pairs
     states = [

@@ -60,8 +60,7 @@ def linearise(surveyed: Survey, name: str, build: Build) -> Linear:
     reading = measure_drawn(surveyed, name)
     parts, extreme = _parts(surveyed, name)
     if entry in STRUT_FIGURES:
-        sweep = curve_of(surveyed, name)
-        points = None if sweep is None else tuple(surveyed.plan.points[sweep].tolist())
+        points = curve_of(surveyed, name)
         return Linear(reading, parts, _slopes(surveyed, name, errors, across=True), extreme, errors, points)
     own = _slopes(surveyed, name, errors[: len(errors) // 2], across=False)
     if entry not in AXLE_FIGURES:

@@ -63,8 +63,8 @@ def _along_curve(parts: Array, slopes: Array, points: tuple[float, ...]) -> Arra
     at_anchors = slopes[..., places, :]
     cover = at_anchors @ np.swapaxes(at_anchors, -1, -2)
     trace = np.trace(cover, axis1=-2, axis2=-1)[..., None, None]
-    spread = np.where(np.isfinite(cover), cover, 0.0) + np.where(trace > 0.0, TINY * trace, 1.0) * np.eye(len(places))
-    changes = np.linalg.cholesky(spread) @ standard_axles(len(places))
+    spread = np.where(trace > 0.0, cover + TINY * trace * np.eye(len(places)), np.eye(len(places)))
+    changes = np.where(trace > 0.0, np.linalg.cholesky(spread), 0.0) @ standard_axles(len(places))
     largest = np.abs(curve + anchor_weights(points) @ changes).max(axis=-2)
     return np.asarray(np.where(np.isfinite(trace[..., 0]), largest, np.nan))
 
