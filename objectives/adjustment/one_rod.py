@@ -19,7 +19,7 @@ from geometry.rocker import Loop, Turn
 from geometry.side import Pairs, untied_states
 from geometry.side_motion import SideMotion
 from geometry.upright import UprightMotion
-from objectives.adjustment.resting import Hold, lean_of, level
+from objectives.adjustment.resting import Hold, lean_of, level, missed_by
 from objectives.strain import Strain, strain_of
 
 T = TypeVar("T", np.float64, np.bool_, np.int8)
@@ -39,7 +39,7 @@ def moved_across(turned: SideMotion, drawn: SideMotion, hold: Hold) -> Array:
         side = _side_by_side(side_at(turned, h[..., None]), side_at(drawn, h[..., None]))
         return strain_of(side.axle, hold.springs, Motion(side, _LEFT_AND_RIGHT))
 
-    return lean_of(strain(level(strain, turned.batch, hold))) - hold.lean
+    return lean_of(strain(level(lambda h: missed_by(strain(h), hold), turned.batch, hold))) - hold.lean
 
 
 def _side_by_side(left: SideMotion, right: SideMotion) -> SideMotion:

@@ -13,7 +13,11 @@ POLAR, COORDINATES = ("length", "angle", "offset"), ("x", "y", "z")
 
 @dataclass(frozen=True)
 class RodThread:
-    """How the rods are set: `thread` [mm] of length a turn, `turns` (lowest, highest) from as drawn, longer is +."""
+    """How the rods are set: `thread` [mm] of length a turn, `turns` (lowest, highest) from as drawn, longer is +.
+
+    A rod with a right-hand thread at one end and a left-hand one at the other grows by both pitches: 2.5 mm a turn on
+    M8 x 1.25, 2 mm on M6 x 1.
+    """
 
     thread: float
     turns: tuple[float, float]

@@ -25,7 +25,7 @@ from geometry.strut import strut_line
 from geometry.travel import heave_states
 from objectives.fittings.fitted import Fittings
 from objectives.fittings.installed import Installed, install
-from objectives.fittings.law import Law, straight
+from objectives.fittings.law import Law
 from objectives.loads.newton import balance
 from objectives.strain import Strain, strain_of
 
@@ -43,15 +43,19 @@ class Hold:
     """What holds the body up: `springs` by element, their compression counted from the axle as drawn.
 
     `load`: U_h at which it rests [N]. `lean`: how much more the left wheel carries than the mean of both, as drawn [N].
-    `lengths`: the struts' lengths as drawn [mm]. `sprung`: whether these are the axle's own springs. Otherwise the one
-    that is there, of 1 N/mm, stands for an element that stays as it is.
+    `lengths`: the struts' lengths as drawn [mm]. `keeps`: where no springs hold it, the element that stays as it is.
     """
 
     springs: Mapping[str, Installed]
     load: Array
     lean: Array
     lengths: Mapping[str, Array]
-    sprung: bool
+    keeps: str | None = None
+
+    @property
+    def sprung(self) -> bool:
+        """Whether springs hold the body."""
+        return self.keeps is None
 
 
 def hold_of(axle: Axle, fittings: Fittings) -> Hold | None:
@@ -61,33 +65,49 @@ def hold_of(axle: Axle, fittings: Fittings) -> Hold | None:
     springs = install(axle, fittings, static)
     strain = strain_of(axle, springs, static)
     if springs and (strain.curvature.heave > HOLDS).all():
-        return Hold(springs, (strain.by_left + strain.by_right)[..., 0], lean_of(strain), lengths, sprung=True)
+        return Hold(springs, (strain.by_left + strain.by_right)[..., 0], lean_of(strain), lengths)
     name, none = _works_in_heave(axle), np.asarray(0.0)
-    return None if name is None else Hold({name: _stand_in()}, none, none, lengths, sprung=False)
+    return None if name is None else Hold({}, none, none, lengths, keeps=name)
 
 
 def rest(guide: SideMotion, hold: Hold) -> Array:
     """Heave h (*B) [mm] at which the body rests, NaN where it does not. `guide`: the left side as set, at rack 0."""
-    springs = shifted(guide, hold)
-    return level(lambda h: strain_at(guide, springs, h), guide.batch, hold)
+    return level(lambda h: _missed(Motion(side_at(guide, h[..., None]), _ALIKE), hold), guide.batch, hold)
 
 
-def level(strain: Callable[[Array], Strain], batch: tuple[int, ...], hold: Hold) -> Array:
-    """The heave (*B) [mm] at which springs hold the body, NaN where there is none.
+def level(missed: Callable[[Array], tuple[Array, Array]], batch: tuple[int, ...], hold: Hold) -> Array:
+    """The heave (*B) [mm] at which the body is held, NaN where there is none.
 
-    `strain` takes heaves (*B) to what the springs do there (*B, 1).
+    `missed` takes heaves (*B) to what is missed there, and to its growth with heave, above 0 where it lasts (*B).
     """
 
     def equations(z: Array) -> tuple[Array, Array]:
-        here = strain(z[..., 0])
-        bend, miss = here.curvature, (here.by_left + here.by_right)[..., 0] - hold.load
-        slope, none = (bend.left + bend.right + 2.0 * bend.across)[..., 0], np.zeros(batch)
+        (miss, slope), none = missed(z[..., 0]), np.zeros(batch)
         rows = [[slope, none], [none, none + 1.0]]
         return np.stack([miss, z[..., 1]], axis=-1), np.stack([np.stack(row, axis=-1) for row in rows], axis=-2)
 
-    near = np.full(batch, NEAR * max(float(hold.load), 1.0))
-    found = balance(equations, np.zeros((*batch, 2)), near)
+    found = balance(equations, np.zeros((*batch, 2)), np.full(batch, _near(hold)))
     return np.where(found.found, found.at[..., 0], np.nan)
+
+
+def missed_by(strain: Strain, hold: Hold) -> tuple[Array, Array]:
+    """By how much springs miss what they should hold [N], and how that grows with heave [N/mm], in one state (*B)."""
+    bend, miss = strain.curvature, (strain.by_left + strain.by_right)[..., 0] - hold.load
+    return miss, np.asarray((bend.left + bend.right + 2.0 * bend.across)[..., 0])
+
+
+def _missed(motion: Motion, hold: Hold) -> tuple[Array, Array]:
+    """The same of an axle as set, both wheels alike; in mm, or rad, where an element stays as it is."""
+    if hold.keeps is None:
+        return missed_by(strain_of(motion.side.axle, shifted(motion.side, hold), motion), hold)
+    squeeze = motion.squeeze(hold.keeps)
+    slope = (squeeze.by_left + squeeze.by_right)[..., 0]
+    kept = squeeze.compression[..., 0] + _shortened(motion.side, hold, hold.keeps)
+    return np.where(slope < 0.0, -kept, kept), np.abs(slope)
+
+
+def _near(hold: Hold) -> float:
+    return NEAR * max(float(hold.load), 1.0)
 
 
 def lean_of(strain: Strain) -> Array:
@@ -102,11 +122,9 @@ def rod_that_restores(trace: Callable[[Array], SideMotion], batch: tuple[int, ..
     """
 
     def miss(longer: Array) -> Array:
-        side = trace(longer)
-        strain = strain_of(side.axle, shifted(side, hold), Motion(side, _ALIKE))
-        return (strain.by_left + strain.by_right)[..., 0] - hold.load
+        return _missed(Motion(trace(longer), _ALIKE), hold)[0]
 
-    near = NEAR * max(float(hold.load), 1.0)
+    near = _near(hold)
     at, before = np.zeros(batch), np.full(batch, FIRST_TURN)
     here, there = miss(at), miss(before)
     for _ in range(MOST_STEPS):
@@ -127,10 +145,10 @@ def strain_at(guide: SideMotion, springs: Mapping[str, Installed], h: Array) -> 
 
 def shifted(side: SideMotion, hold: Hold) -> dict[str, Installed]:
     """The springs for compressions that count from the struts' own lengths at static in `side`."""
-    return {name: _shift(one, shortened(side, hold, name)) for name, one in hold.springs.items()}
+    return {name: _shift(one, _shortened(side, hold, name)) for name, one in hold.springs.items()}
 
 
-def shortened(side: SideMotion, hold: Hold, name: str) -> Array:
+def _shortened(side: SideMotion, hold: Hold, name: str) -> Array:
     """By how much a strut of `side` is shorter, at static and with the rocker as drawn, than as drawn (*B) [mm].
 
     0 for a bar: its links are made to fit.
@@ -148,11 +166,6 @@ def _works_in_heave(axle: Axle) -> str | None:
         ):
             return name
     return None
-
-
-def _stand_in() -> Installed:
-    none = np.asarray(np.inf)
-    return Installed(straight(np.asarray(0.0), np.asarray(1.0)), -none, none, none)
 
 
 def _shift(springs: Installed, by: Array) -> Installed:

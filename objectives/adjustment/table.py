@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometry.anywhere import side_at
-from geometry.arrays import MIRROR_Y, Array, norm
+from geometry.arrays import MIRROR_Y, Array, Flags, norm
 from geometry.axle import Axle, CornerStrut, Strut
 from geometry.hardpoints import Hardpoints, place
 from geometry.side_motion import SideMotion, trace_side
@@ -42,8 +42,9 @@ class Setting:
     """One row: a number of turns of both rods, or a hole of a pick-up on both sides. None where there is no number.
 
     `turns` or `hole` says which. `rod` [mm]: by how much the rods are longer than as drawn. `ride_height` [mm]: by how
-    much the body is higher where it settles. `settled`, `held`: figures by name. `lengths` [mm]: by how much each strut
-    is longer at the ride height as drawn, which is what it must be re-set by to keep that. `rod_reset` [mm]: by how
+    much the body is higher where it settles; `camber`, `toe` [deg]: by how much a wheel's grow with that, against the
+    body. `settled`, `held`: figures by name. `lengths` [mm]: by how much each strut is longer at the ride height as
+    drawn, which is what it must be re-set by to keep that. `rod_reset` [mm]: by how
     much the rods must be longer, or shorter where below 0, to keep it with the struts as they are. `across` [N]: by how
     much the left wheel's load grows and the right one's falls, the body held level in roll: by the left rod turned
     alone, or by the hole on both sides.
@@ -53,6 +54,8 @@ class Setting:
     hole: int | None
     rod: float
     ride_height: float | None
+    camber: float | None
+    toe: float | None
     settled: Mapping[str, float | None]
     held: Mapping[str, float | None]
     lengths: Mapping[str, float | None]
@@ -139,6 +142,7 @@ class _Table:
                 across = lean_of(strain_at(side, shifted(side, hold), h)) - hold.lean
         there, here = (posed(side_at(side, each[:, None])) for each in (np.zeros(batch), np.nan_to_num(h)))
         held, settled, lengths = self.figures(there, batch), self.figures(here, batch), self._lengths(there, batch)
+        attitude = self._attitude(here, np.isnan(h))
         settled = {name: np.where(np.isnan(h), np.nan, values) for name, values in settled.items()}
         return [
             Setting(
@@ -146,6 +150,8 @@ class _Table:
                 hole=None,
                 rod=float(rods.longer[at]),
                 ride_height=number(-h[at]),
+                camber=number(attitude[at, 0]),
+                toe=number(attitude[at, 1]),
                 settled={name: number(values[at]) for name, values in settled.items()},
                 held={name: number(values[at]) for name, values in held.items()},
                 lengths={name: number(values[at]) for name, values in lengths.items()},
@@ -154,6 +160,12 @@ class _Table:
             )
             for at in range(batch[0])
         ]
+
+    def _attitude(self, settled: Axle, lost: Flags) -> Array:
+        """By how much camber and toe of settled axles grow (R, 2) [deg]."""
+        before, after = self._axle.wheel, settled.wheel
+        grown = np.stack(np.broadcast_arrays(after.camber - before.camber, after.toe - before.toe), axis=-1)
+        return np.where(lost[:, None], np.nan, np.degrees(grown))
 
     def _lengths(self, held: Axle, shape: tuple[int, ...]) -> dict[str, Array]:
         """By how much each strut of the axles held at the ride height as drawn is longer (R,) [mm]."""

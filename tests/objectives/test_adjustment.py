@@ -134,7 +134,10 @@ def test_a_turn_without_springs_is_the_axle_solved_anew(kind: str) -> None:
         assert row.ride_height == pytest.approx(-heave, abs=1e-8)
         assert row.across is None
         assert row.rod_reset == -row.rod
-        agree(row.settled, bench.built(heave, row.rod))
+        built = bench.built(heave, row.rod)
+        agree(row.settled, built)
+        assert row.camber == pytest.approx(np.degrees(built.wheel.camber - axle.wheel.camber), abs=1e-9)
+        assert row.toe == pytest.approx(np.degrees(built.wheel.toe - axle.wheel.toe), abs=1e-9)
         agree(row.held, bench.built(0.0, row.rod))
         angle = bench.angle(0.0, row.rod)
         for name in axle.struts:

@@ -8,6 +8,7 @@ from typing import cast
 import numpy as np
 import pytest
 
+from geometry.axle import Axle
 from geometry.hardpoints import place
 from objectives.adjustment.records import Adjustments, RodThread
 from objectives.adjustment.table import adjustment_table
@@ -28,7 +29,7 @@ from optimiser.study.portrait import portray
 from optimiser.study.read import read_text
 from optimiser.study.study import Study
 from optimiser.study.variables import base_point, candidates
-from tests.axles import front_corner, travel_of
+from tests.axles import front, front_corner, front_on_link, travel_of, with_bars
 from tests.fitted import fittings_for
 from tests.report.fronts import VARIABLES, store, table
 from tests.report.handed_over import CONFIGS, ORIGIN, Document, at, edited, read_back, resealed, shipped
@@ -188,3 +189,26 @@ def test_what_one_rod_moves_across_is_recomputed_too() -> None:
     path = ("adjustment", "rod", 2, "load_across")
     forged = resealed(edited(handed("front_sprung"), path, lambda value: float(str(value)) + 0.01))
     assert [one.path for one in verify(forged, "forged").differences] == ["adjustment.rod.2.load_across"]
+
+
+KINDS: dict[str, Axle] = {
+    "bars": with_bars(front()),
+    "corner struts": front_corner(),
+    "a rod on a link": front_on_link(),
+}
+
+
+@pytest.mark.parametrize("sprung", [False, True], ids=["bare", "sprung"])
+@pytest.mark.parametrize("kind", KINDS)
+def test_both_readings_agree_on_every_kind_of_element_and_on_rods_that_hardly_reach(kind: str, sprung: bool) -> None:
+    axle = KINDS[kind]
+    springs = fittings_for(axle) if sprung else Fittings()
+    pickup = next(iter(axle.rocker.pickups))
+    adjust = Adjustments(RodThread(40.0, (-2.0, 1.0)), {pickup: ({"length": 70.0}, {"length": 78.0})})
+    bare = replace(springs, loads=replace(springs.loads, cases={}, rod_tube=None), adjust=adjust)
+    study = Study("An invented axle", axle, replace(travel_of(axle), step=13.0), (), (), 1, "", fittings=bare)
+    document = read_back(handoff_document(study, axle, ORIGIN))
+    assert verify(document, "handed").differences == ()
+    heights = [at(document, "adjustment", "rod", row, "ride_height") for row in range(4)]
+    assert heights[0] is None
+    assert float(str(heights[3])) > 50.0

@@ -4,7 +4,7 @@ from objectives.adjustment.table import AdjustmentTable, Setting
 from optimiser.report.analysis.json_values import Json
 from optimiser.study.variables import PICKUPS
 
-UNITS: dict[str, Json] = {"length": "mm", "ride_height": "mm", "load": "N"}
+UNITS: dict[str, Json] = {"length": "mm", "ride_height": "mm", "angle": "deg", "load": "N"}
 
 
 def adjustment_json(table: AdjustmentTable) -> dict[str, Json]:
@@ -26,6 +26,8 @@ def _row(row: Setting) -> Json:
         **which,
         "rod": row.rod,
         "ride_height": row.ride_height,
+        "camber": row.camber,
+        "toe": row.toe,
         "settled": dict(row.settled),
         "held": dict(row.held),
         "strut_reset": dict(row.lengths),

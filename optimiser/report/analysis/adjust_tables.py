@@ -45,9 +45,12 @@ def adjust_tables(table: AdjustmentTable | None, view: View) -> Iterator[str]:
 def _rows(
     table: AdjustmentTable, key: Block, rows: Sequence[Setting], figures: Callable[[Setting], Figures], view: View
 ) -> Iterator[str]:
-    settles = Block(
-        "if left alone", [Column("ride height\n[mm]", [number(one.ride_height, 2, signed=True) for one in rows])]
-    )
+    alone = [
+        Column("ride height\n[mm]", [number(one.ride_height, 2, signed=True) for one in rows]),
+        Column("camber\n[deg]", [number(one.camber, 3, signed=True) for one in rows]),
+        Column("toe\n[deg]", [number(one.toe, 3, signed=True) for one in rows]),
+    ]
+    settles = Block("if left alone", alone, gap=2)
     if table.sprung:
         whose = "one rod\nalone [N]" if rows[0].hole is None else "left wheel\n[N]"
         across = Column(whose, [number(one.across, 0, signed=True) for one in rows])

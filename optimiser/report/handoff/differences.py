@@ -28,6 +28,8 @@ CLEARANCE_FLOOR = 0.05
 """The same for a clearance [mm]: where two states are as near, either reading may follow the dip beside either."""
 COLUMN_UNITS = {"length": "mm", "motion_ratio": "mm/mm", "rocker_angle": "deg", "travel": "mm", "twist": "deg"}
 """Units of the columns of the tables."""
+ROW_UNITS = {"load_across": "N", "camber": "deg", "toe": "deg"}
+"""Units of what the rows of an adjustment tell beside figures, where it is not mm."""
 
 Path = tuple[str, ...]
 
@@ -128,7 +130,7 @@ def floor(path: Path) -> float:
     if path[0] in ("figures", "goals") and len(path) > 1:
         return FLOORS.get(unit_of(path[1]), SMALLEST_FLOOR)
     if path[0] == "adjustment":
-        return FLOORS.get("N" if path[-1] == "load_across" else unit_of(path[-1]) or "mm", SMALLEST_FLOOR)
+        return FLOORS.get(ROW_UNITS.get(path[-1]) or unit_of(path[-1]) or "mm", SMALLEST_FLOOR)
     return FLOORS.get(COLUMN_UNITS.get(path[-1], "mm"), SMALLEST_FLOOR)
 
 
