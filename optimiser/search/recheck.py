@@ -8,7 +8,7 @@ between, where a curve has its crest; here it is looked for, goal by goal:
 - A figure of a strut over heave and roll together would have a hundred times the states. It is solved again around
   every state of the study's own grid that is worse than its neighbours, at all finer states not further away than
   these: a crest that the study's own grid can tell from its surroundings lies there.
-
+- A figure at a state of its own (a rate, a load at rest) is what it is, however fine the grid.
 - A figure that the program of goals does not know (those of springs) is read from the states at hand: all finer ones
   along the sweeps, and those around the crests of others.
 
@@ -26,6 +26,7 @@ from geometry.side_motion import trace_side
 from objectives.catalogue.catalogue import describe
 from objectives.evaluate import measure
 from objectives.goals import FAILED, Band, Best, Held, held, left, scale_of
+from objectives.loads.numbers import is_known
 from objectives.program import Program
 from objectives.survey import Survey, UprightMemory
 from optimiser.search.finer_grid import Grid
@@ -34,6 +35,8 @@ from optimiser.study.variables import candidates
 
 CHUNK = 64
 """Candidates solved again in one call: their states have to fit into memory."""
+MET = -1.0
+"""What is said of a goal that nothing between the travel points can change: rates at a state, and loads at rest."""
 MOST = 0.9
 """Share of a band's half width that may be kept in hand: all of it would leave nothing."""
 OF_BOTH_WHEELS = frozenset(
@@ -59,7 +62,8 @@ class Recheck:
     def __init__(self, study: Study) -> None:
         self._study, self._goals = study, held(study.goals)
         both = [place for place, goal in enumerate(self._goals) if _of_both_wheels(goal)]
-        self._along = [place for place in range(len(self._goals)) if place not in both]
+        self._same = [place for place, goal in enumerate(self._goals) if is_known(goal.figure, study.fittings)]
+        self._along = [place for place in range(len(self._goals)) if place not in (*both, *self._same)]
         self._probes = {place: _probe(self._goals[place]) for place in both}
         self._memory = UprightMemory(KERNEL)
         self._grid = Grid(study.travel)
@@ -87,6 +91,7 @@ class Recheck:
         known = [self._along[place] for place in self._program.known]
         for place, parts in zip(known, _blocks(self._program, axle, len(x)), strict=True):
             found[:, place] = parts.max(axis=1)
+        found[:, self._same] = MET
         if self._probes:
             self._look_at_crests(found, axle)
         if len(known) < len(self._along):

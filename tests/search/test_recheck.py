@@ -19,9 +19,10 @@ from optimiser.search.run import Budget, Settings, search
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.read import read_study
 from optimiser.study.study import Study
-from optimiser.study.variables import candidates
+from optimiser.study.variables import base_point, candidates
 
-FRONT, REAR = (Path(__file__).parents[2] / "configs" / f"{name}.yaml" for name in ("front", "rear"))
+CONFIGS = Path(__file__).parents[2] / "configs"
+FRONT, REAR, SPRUNG = (CONFIGS / f"{name}.yaml" for name in ("front", "rear", "front_sprung"))
 OVER_BOTH: tuple[Goal, ...] = (
     Limit("heave.length_min", at_least=340.0),
     Band("roll.length_max", 420.0, 30.0),
@@ -175,3 +176,13 @@ def test_a_resumed_search_goes_on_with_the_margin_and_the_count(rough: Study, ke
     assert all(now >= then for now, then in zip(more.margin, kept.margin, strict=True))
     assert more.growth[-1].taken_out >= kept.growth[-1].taken_out
     assert more.growth[-1].hypervolume >= kept.growth[-1].hypervolume
+
+
+def test_rates_and_loads_are_what_they_are_on_any_grid() -> None:
+    study = read_study(SPRUNG)
+    goals = {goal.figure: place for place, goal in enumerate(held(study.goals))}
+    x = base_point(study)[None]
+    found = Recheck(study)(x)
+    assert found.shape == (1, len(goals))
+    assert (found[0, [goals["axle.heave_rate"], goals["axle.roll_rate"], goals["rod.buckling_factor"]]] < 0.0).all()
+    assert found[0, goals["roll.crosstalk"]] == pytest.approx(0.0266 - 1.0, abs=2e-3)
