@@ -8,7 +8,8 @@ between, where a curve has its crest; here it is looked for, goal by goal:
 - A figure of a strut over heave and roll together would have a hundred times the states. It is solved again around
   every state of the study's own grid that is worse than its neighbours, at all finer states not further away than
   these: a crest that the study's own grid can tell from its surroundings lies there.
-- A figure at a state of its own (a rate, a load at rest) is what it is, however fine the grid.
+- A figure at a state of its own (a rate, a load at rest) is what it is, however fine the grid; so is a clearance, which
+  counts what lies between the travel points, and a figure of built axles, whose errors are larger than what does.
 - A figure that the program of goals does not know (those of springs) is read from the states at hand: all finer ones
   along the sweeps, and those around the crests of others.
 
@@ -24,7 +25,9 @@ from geometry.axle import Axle
 from geometry.lanes import KERNEL, in_lanes, out_of_lanes
 from geometry.side_motion import trace_side
 from objectives.catalogue.catalogue import describe
+from objectives.catalogue.tolerance_entries import split_form
 from objectives.evaluate import measure
+from objectives.fittings.fitted import Fittings
 from objectives.goals import FAILED, Band, Best, Held, held, left, scale_of
 from objectives.loads.numbers import is_known
 from objectives.program import Program
@@ -62,7 +65,7 @@ class Recheck:
     def __init__(self, study: Study) -> None:
         self._study, self._goals = study, held(study.goals)
         both = [place for place, goal in enumerate(self._goals) if _of_both_wheels(goal)]
-        self._same = [place for place, goal in enumerate(self._goals) if is_known(goal.figure, study.fittings)]
+        self._same = [place for place, goal in enumerate(self._goals) if _stays(goal.figure, study.fittings)]
         self._along = [place for place in range(len(self._goals)) if place not in (*both, *self._same)]
         self._probes = {place: _probe(self._goals[place]) for place in both}
         self._memory = UprightMemory(KERNEL)
@@ -122,6 +125,12 @@ class Recheck:
 
 def _of_both_wheels(goal: Held) -> bool:
     return describe(goal.figure).name in OF_BOTH_WHEELS
+
+
+def _stays(figure: str, fittings: Fittings) -> bool:
+    """Whether a figure is taken at states of its own, of built axles, or between the travel points as it is."""
+    of_space = figure.startswith("clearance.")
+    return of_space or split_form(figure) is not None or is_known(figure, fittings)
 
 
 def _probe(goal: Held) -> Best:
