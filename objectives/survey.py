@@ -4,7 +4,7 @@ The states are worked out once a travel, the upright's motion once an outboard g
 batch of candidates when a figure first asks for it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property, lru_cache, partial
@@ -167,13 +167,12 @@ class Survey:
     fittings: Fittings = NOTHING_FITTED
     right: SideMotion | None = None
     """The right side, in left-hand coordinates, of axles whose sides are not each other's mirror."""
-    neighbours: dict[tuple[bool, int], "Survey"] = field(default_factory=dict)
-    """Surveys of axles near these, kept by those that take differences."""
     _motions: dict[StateSet, Motion] = field(default_factory=dict)
     _struts: dict[tuple[str, StateSet], StrutMotion] = field(default_factory=dict)
     _squeezes: dict[tuple[str, StateSet], Squeeze] = field(default_factory=dict)
     _strains: dict[StateSet, Strain] = field(default_factory=dict)
     _toggle: ToggleMargin | None = None
+    _near: dict[tuple[bool, int], "Survey"] = field(default_factory=dict)
 
     @property
     def batch(self) -> tuple[int, ...]:
@@ -232,6 +231,12 @@ class Survey:
             trace = partial(self.memory.trace, self.axle)
             self._toggle = toggle_margin(self.axle, trace, self.travel.wheel)
         return self._toggle
+
+    def near(self, key: tuple[bool, int], make: "Callable[[], Survey]") -> "Survey":
+        """A survey of axles near these, made once by whoever takes differences; it is known again by its `key`."""
+        if key not in self._near:
+            self._near[key] = make()
+        return self._near[key]
 
     def mode(self, name: str) -> Mode:
         """The mode that an element serves; heave for one that stands on each side, roll for an anti-roll bar."""

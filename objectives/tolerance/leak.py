@@ -42,8 +42,7 @@ def leak_p99(surveyed: Survey, name: str, build: Build) -> Array | None:
         )
     ]
     turn, leaks = surveyed.side.closing.turn, _rows(surveyed.strut(name, foreign).compression)
-    out = np.empty(len(leaks))
-    leak_quantile(
+    found = leak_quantile(
         turn.cos,
         turn.sin,
         _eyes(surveyed.side),
@@ -56,9 +55,8 @@ def leak_p99(surveyed: Survey, name: str, build: Build) -> Array | None:
         places,
         _deviations(surveyed.axle, element, build),
         standard_axles(len(places)),
-        out,
     )
-    return out.reshape(surveyed.batch)
+    return found.reshape(surveyed.batch)
 
 
 def _is_fast(surveyed: Survey, build: Build) -> bool:

@@ -32,8 +32,36 @@ NO_PIVOT = 1e-14
 """A dimension of the sample with less than this share of all variance is none."""
 
 
-@compiled
 def leak_quantile(
+    cos: Array,
+    sin: Array,
+    eyes: Array,
+    levers: Array,
+    frames: Array,
+    states: Indices,
+    own: Array,
+    leaks: Array,
+    weights: Array,
+    anchors: Indices,
+    deviations: Array,
+    axles: Array,
+) -> Array:
+    """The 99 % quantile (N,) [%] of the largest abs(c) over the foreign sweep's points against the own stroke.
+
+    `cos`, `sin` (blocks, LANES, K): of the left rocker's turn at the side states; `eyes` (1 or N, K, 3) [mm]: the rod's
+    outer eye there; `levers` (N, 3, 9): centre, u and w of the rod's end, the left and the right pick-up; `frames`
+    (N, 4): a and L; `states` (2, M + 1 + R): left and right side states of the M anchors, of static, and of the R
+    points of the own sweep; `own` (N, R), `leaks` (N, Q): compression at the points of the own and the foreign sweep
+    [mm]; `weights` (Q, M), `anchors` (M,): see `objectives.tolerance.curves`; `deviations` (SLOTS,) [mm]: of the
+    errors, 0 for none; `axles` (M, S): see `objectives.tolerance.cars`.
+    """
+    out = np.empty(len(levers))
+    _leak_quantile(cos, sin, eyes, levers, frames, states, own, leaks, weights, anchors, deviations, axles, out)
+    return out
+
+
+@compiled
+def _leak_quantile(
     cos: Array,
     sin: Array,
     eyes: Array,
@@ -48,15 +76,6 @@ def leak_quantile(
     axles: Array,
     out: Array,
 ) -> None:
-    """The quantile `out` (N,) [%] of the largest abs(c) over the foreign sweep's points against the own stroke.
-
-    `cos`, `sin` (blocks, LANES, K): of the left rocker's turn at the side states; `eyes` (1 or N, K, 3) [mm]: the rod's
-    outer eye there; `levers` (N, 3, 9): centre, u and w of the rod's end, the left and the right pick-up; `frames`
-    (N, 4): a and L; `states` (2, M + 1 + R): left and right side states of the M anchors, of static, and of the R
-    points of the own sweep; `own` (N, R), `leaks` (N, Q): compression at the points of the own and the foreign sweep
-    [mm]; `weights` (Q, M), `anchors` (M,): see `objectives.tolerance.curves`; `deviations` (SLOTS,) [mm]: of the
-    errors, 0 for none; `axles` (M, S): see `objectives.tolerance.cars`.
-    """
     count, built = len(anchors), axles.shape[1]
     slopes, rates = np.empty((count + 2, SLOTS)), np.empty((count, SLOTS))
     factor, curves = np.empty((count, count)), np.empty((count, built))

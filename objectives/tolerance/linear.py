@@ -12,6 +12,7 @@ tenths of a mm, where the largest of their absolute values is not. Differences a
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 import numpy as np
@@ -108,11 +109,9 @@ def _neighbours(surveyed: Survey, errors: Sequence[Error], *, across: bool) -> I
     at_once = max(1, AT_ONCE // max(1, int(np.prod(surveyed.batch))) // 2)
     for begin in range(0, len(errors), at_once):
         some = np.arange(len(errors))[begin : begin + at_once]
-        key = (across, begin)
-        if key not in surveyed.neighbours:
-            ups = STEP * np.eye(len(errors))[some]
-            surveyed.neighbours[key] = as_built(surveyed, errors, np.concatenate([ups, -ups]), across=across)
-        yield surveyed.neighbours[key], len(some)
+        ups = STEP * np.eye(len(errors))[some]
+        make = partial(as_built, surveyed, errors, np.concatenate([ups, -ups]), across=across)
+        yield surveyed.near((across, begin), make), len(some)
 
 
 def _side(surveyed: Survey, errors: Sequence[Error], sizes: Array, side: str | None) -> SideMotion:

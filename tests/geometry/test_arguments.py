@@ -20,13 +20,16 @@ import objectives.adjustment.table
 import objectives.case_table
 import objectives.catalogue.catalogue
 import objectives.evaluate
+import objectives.figure_parts
 import objectives.goals
 import objectives.loads.program
-import objectives.figure_parts
 import objectives.parts
 import objectives.program
 import objectives.strain
 import objectives.survey
+import objectives.tolerance.build
+import objectives.tolerance.linear
+import objectives.tolerance.toleranced
 import objectives.vehicle.aero
 import objectives.vehicle.asked
 import objectives.vehicle.asked_dampers
@@ -46,6 +49,7 @@ from geometry.arrays import Array
 from geometry.axle import Axle
 from geometry.travel import AxleStates
 from objectives.adjustment.records import Adjustments, RodThread
+from objectives.fittings.fitted import Fittings
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.survey import UprightMemory
 from objectives.vehicle.aero import Aero
@@ -102,6 +106,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
     every_figure(guarded_floors, front())
     springs()
     adjustments()
+    as_built(guarded_floors, front())
     whole_car()
     goals()
     assert public_functions - guarded_floors.called == set()
@@ -164,6 +169,23 @@ def adjustments() -> None:
         adjust = Adjustments(RodThread(2.5, (-1.0, 1.0)), holes)
         fittings, travel = replace(fitted.fittings, adjust=adjust), travel_of(fitted.axle)
         assert len(objectives.adjustment.table.adjustment_table(fitted.axle, travel, fittings).rod) == 3
+
+
+def as_built(guard: Guard, axle: Axle) -> None:
+    build = objectives.tolerance.build.Build(0.25, 0.05, 0.25)
+    fittings = Fittings(build=build)
+    catalogue = objectives.catalogue.catalogue
+    names = [f"roll.crosstalk.{form}" for form in ("sensitivity", "rss", "worst", "p99")] + ["rocker.sweep.p01"]
+    assert catalogue.asked_names(axle, fittings, names)[-len(names) :] == tuple(names)
+    assert guard(catalogue.describe(names[0]).fitted)(fittings, "roll")
+    assert all(
+        np.isfinite(one) for one in objectives.evaluate.evaluate(axle, travel_of(axle), names, fittings).values.values()
+    )
+    evaluator = objectives.evaluate.Evaluator(travel_of(axle), ["roll.crosstalk.p99"], geometry.lanes.KERNEL, fittings)
+    assert evaluator.evaluate(scatter(axle, (1, geometry.lanes.LANES))).values["roll.crosstalk.p99"].max() > 0.0
+    surveyed = objectives.evaluate.Evaluator(travel_of(axle), fittings=fittings).survey(axle)
+    linear = objectives.tolerance.linear.linearise(surveyed, "roll.crosstalk", build)
+    assert objectives.tolerance.toleranced.governing(linear).shape == (len(linear.errors),)
 
 
 def whole_car() -> None:
