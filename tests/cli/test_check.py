@@ -95,12 +95,12 @@ def test_json_of_a_sound_file(capsys: pytest.CaptureFixture[str]) -> None:
     )
     assert [one["name"] for one in document["links"]][-1] == "steering"
     assert document["variables"][0] == {
-            "path": "rocker.pivot.y",
-            "low": 185.0,
-            "high": 230.0,
-            "value": 205.0,
-            "choices": [],
-        }
+        "path": "rocker.pivot.y",
+        "low": 185.0,
+        "high": 230.0,
+        "value": 205.0,
+        "choices": [],
+    }
     assert document["states"] == 831
 
 

@@ -2,6 +2,7 @@
 
 from optimiser.report.front.asks import asked
 from optimiser.report.front.conflict import conflict_lines
+from optimiser.report.results.manifest import VariableEntry
 from optimiser.report.results.store import Store, Table
 from optimiser.report.tables.text_table import VARIABLE_DECIMALS, column, figures, spread
 
@@ -46,7 +47,13 @@ def _variables(store: Store, closest: Table) -> list[str]:
             column("variable", [one.path for one in variables], left=True),
             column("there", [figures(closest.variables[one.path][0], VARIABLE_DECIMALS) for one in variables]),
             column("base", [figures(one.value, VARIABLE_DECIMALS) for one in variables]),
-            column("bounds", [f"{one.low:g} to {one.high:g}" for one in variables], left=True),
+            column("bounds", [_allowed(one) for one in variables], left=True),
         ],
         gap=2,
     )
+
+
+def _allowed(variable: VariableEntry) -> str:
+    if variable.choices:
+        return " or ".join(f"{value:g}" for value in variable.choices)
+    return f"{variable.low:g} to {variable.high:g}"
