@@ -9,6 +9,7 @@ from optimiser.report.front.columns import nullable
 from optimiser.report.front.frame import Frame
 from optimiser.report.tables.text_table import VARIABLE_DECIMALS, column, figures, spread
 
+BELOW_SPREAD = "figures of goals that differ by less than one built axle does from the next are left out"
 Better: TypeAlias = Literal["a", "b", "both", "neither", ""]
 
 
@@ -23,6 +24,8 @@ class Difference:
     b: float
     better: Better
     """By the goal on this figure; both or neither: a held goal that both meet or miss; empty: no goal speaks of it."""
+    spread: float = 0.0
+    """Its deviation from one built axle to the next; 0 where that is not known."""
 
 
 def differences(front: Frame, a: int, b: int) -> tuple[Difference, ...]:
@@ -33,7 +36,13 @@ def differences(front: Frame, a: int, b: int) -> tuple[Difference, ...]:
     ]
     measured = [
         Difference(
-            name, entry.unit, entry.decimals, table.figures[name][a], table.figures[name][b], _better(front, name, a, b)
+            name,
+            entry.unit,
+            entry.decimals,
+            table.figures[name][a],
+            table.figures[name][b],
+            _better(front, name, a, b),
+            entry.spread,
         )
         for name, entry in front.store.manifest.figures.items()
     ]
@@ -47,7 +56,7 @@ def compare_lines(front: Frame, a: int, b: int) -> list[str]:
     if not entries:
         return [f"{first} and {second} do not differ in any figure or variable as it is shown"]
     words = {"a": first, "b": second, "both": "both hold", "neither": "both miss", "": ""}
-    return spread(
+    table = spread(
         [
             column("what differs", [entry.name for entry in entries], left=True),
             column(first, [figures(entry.a, entry.decimals) for entry in entries]),
@@ -58,6 +67,8 @@ def compare_lines(front: Frame, a: int, b: int) -> list[str]:
         ],
         gap=2,
     )
+    built = any(entry.spread > 0.0 for entry in front.store.manifest.figures.values())
+    return [*table, *([BELOW_SPREAD] if built else [])]
 
 
 def compare_json(front: Frame, a: int, b: int) -> str:
@@ -72,10 +83,10 @@ def compare_json(front: Frame, a: int, b: int) -> str:
 
 
 def _seen(entry: Difference) -> bool:
-    """Whether the change, as it is shown, is one."""
+    """Whether the change, as it is shown, is one, and more than one built axle differs from the next by."""
     if math.isnan(entry.a) or math.isnan(entry.b):
         return math.isnan(entry.a) != math.isnan(entry.b)
-    return round(entry.b - entry.a, entry.decimals) != 0.0
+    return round(entry.b - entry.a, entry.decimals) != 0.0 and abs(entry.b - entry.a) >= entry.spread
 
 
 def _better(front: Frame, name: str, a: int, b: int) -> Better:

@@ -99,6 +99,11 @@ class Frame:
                 found.append(Bound(variable.path, "high"))
         return tuple(found)
 
+    def spread(self, objective: str) -> float:
+        """An objective's deviation from one built axle to the next, in units of the goal's scale; 0 if not known."""
+        goals = {goal.figure: goal.scale for goal in self.store.manifest.objectives}
+        return self.store.manifest.figures[objective].spread / goals[objective]
+
     def label(self, row: int) -> str:
         """A row's id, and what it is known as."""
         names = [name for name, named in (("base", self.base), ("knee", self.knee)) if row == named]

@@ -1,8 +1,8 @@
 """Members that are one to whoever builds them: near-twins stand as one line, with a count. Plain lists, no numpy.
 
-Two members are near-twins where none of their objectives differs by more than `ALIKE` of the goal's scale and none of
-their variables by more than `NEAR` of its range. Held goals do not tell them apart: what is met is met. The same
-figures from another place are no twin but a choice.
+Two members are near-twins where none of their objectives differs by more than `ALIKE` of the goal's scale, or by more
+than from one built axle to the next, and none of their variables by more than `NEAR` of its range. Held goals do not
+tell them apart: what is met is met. The same figures from another place are no twin but a choice.
 """
 
 from collections.abc import Mapping, Sequence
@@ -72,7 +72,9 @@ def _first(front: Frame, members: Sequence[int]) -> list[int]:
 
 def _scaled(front: Frame, members: Sequence[int]) -> dict[int, tuple[float, ...]]:
     """The members' objectives and variables in units of what is no difference."""
-    columns = [[value / ALIKE for value in column] for column in front.table.objectives.values()]
+    columns = [
+        [value / max(ALIKE, front.spread(name)) for value in column] for name, column in front.table.objectives.items()
+    ]
     for variable in front.store.manifest.variables:
         unit = NEAR * (variable.high - variable.low) or 1.0
         columns.append([value / unit for value in front.table.variables[variable.path]])

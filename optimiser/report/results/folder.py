@@ -10,7 +10,7 @@ import socket
 import time
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from types import TracebackType
@@ -53,12 +53,13 @@ class SavedFigures:
     """The figures that go with a snapshot, by name; NaN where null; all three have the same names.
 
     `members`: (N,) a figure, in the order of `Snapshot.ids`; `base`: the study's own geometry; `closest`: the
-    candidate `Snapshot.closest`, None where there is none.
+    candidate `Snapshot.closest`, None where there is none. `spreads`: see `optimiser.report.results.build_spreads`.
     """
 
     members: Mapping[str, Array]
     base: Mapping[str, float]
     closest: Mapping[str, float] | None = None
+    spreads: Mapping[str, float] = field(default_factory=dict)
 
 
 def open_for_search(path: Path, study: Study, *, resume: bool = False, command: str = "") -> "ResultsFolder":
@@ -114,7 +115,7 @@ class ResultsFolder:
             self._manifest,
             save=self._number,
             files={"study": self._manifest.files["study"], **files},
-            figures=figure_entries(figures.base),
+            figures=figure_entries(figures.base, figures.spreads),
             saved=_now(),
             evaluations=snapshot.evaluations,
             seconds=snapshot.seconds,

@@ -61,10 +61,14 @@ class GoalEntry:
 
 @dataclass(frozen=True)
 class FigureEntry:
-    """How a figure is shown: its unit, and digits behind the point."""
+    """How a figure is shown: its unit, and digits behind the point.
+
+    `spread` [its unit]: its deviation from one built axle to the next, 0 where that is not known.
+    """
 
     unit: str
     decimals: int
+    spread: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -177,7 +181,7 @@ def _figure(entry: dict[str, Json]) -> FigureEntry:
     decimals = _whole(entry["decimals"])
     if not 0 <= decimals <= 15:
         raise ValueError(f"{decimals} digits behind the point")
-    return FigureEntry(_text(entry["unit"]), decimals)
+    return FigureEntry(_text(entry["unit"]), decimals, _number(entry.get("spread", 0.0)))
 
 
 def _file(entry: dict[str, Json]) -> DataFile:

@@ -15,6 +15,7 @@ from objectives.evaluate import Evaluator
 from objectives.goals import Best
 from objectives.program import Program
 from objectives.survey import plan_states
+from optimiser.report.results.build_spreads import build_spreads
 from optimiser.report.results.folder import SavedFigures
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.study import Study
@@ -34,6 +35,7 @@ class MemberFigures:
         self._ids: NDArray[np.int64] = np.zeros(0, dtype=np.int64)
         self._rows: Array = np.zeros((0, len(self._names)))
         self._base = self._measure(base_point(study)[None])
+        self._spreads = build_spreads(study)
 
     def of(self, snapshot: Snapshot) -> SavedFigures:
         """All figures that go with a snapshot."""
@@ -43,6 +45,7 @@ class MemberFigures:
             members={name: self._rows[:, k] for k, name in enumerate(self._names)},
             base=self._named(self._base),
             closest=closest,
+            spreads=self._spreads,
         )
 
     def _rows_of(self, snapshot: Snapshot) -> Array:

@@ -63,10 +63,10 @@ def goal_entries(study: Study) -> tuple[GoalEntry, ...]:
     )
 
 
-def figure_entries(names: Mapping[str, object]) -> dict[str, FigureEntry]:
-    """How each figure is shown."""
+def figure_entries(names: Mapping[str, object], spreads: Mapping[str, float]) -> dict[str, FigureEntry]:
+    """How each figure is shown; `spreads` are those that are known, by name."""
     figures = {name: describe(name) for name in names}
-    return {name: FigureEntry(figure.unit, figure.decimals) for name, figure in figures.items()}
+    return {name: FigureEntry(figure.unit, figure.decimals, spreads.get(name, 0.0)) for name, figure in figures.items()}
 
 
 def _single(study: Study, name: int, x: Array, figures: Mapping[str, float]) -> dict[str, Sequence[float]]:
