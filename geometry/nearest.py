@@ -21,7 +21,7 @@ import numpy as np
 
 from geometry.arrays import Array, Flags, Indices
 from geometry.compiled import compiled
-from geometry.gaps import SCRATCH, gap, no_nearer, share_of
+from geometry.gaps import SCRATCH, gap, most, no_nearer, share_of, spheres_apart
 from geometry.meetings import Bodies, Charts, Points
 
 STACK = 256
@@ -100,30 +100,30 @@ def _nearest(
     beside: Array,
 ) -> None:
     count = len(levers) + len(still) + len(paths)
-    bend, static, share = np.zeros(count), np.empty(len(meetings)), np.empty((len(meetings), 4))
-    here, ways = np.empty((cos.shape[1], count, 3)), np.empty((len(meetings), 3))
-    ends, stack, span = np.empty(SCRATCH), np.empty((STACK, 4), dtype=np.intp), np.empty(4, dtype=np.intp)
-    found, known = np.empty(3), True
+    bend, far, static, share = np.zeros(count), np.zeros(count), np.empty(len(meetings)), np.zeros((len(meetings), 4))
+    here = np.empty((cos.shape[1], count, 3))
+    ends, way, found = np.empty(SCRATCH), np.empty(3), np.empty(3)
+    stack, span, known = np.empty((STACK, 4), dtype=np.intp), np.empty(4, dtype=np.intp), True
     for n in range(len(cos)):
-        _turn(n, cos[n], sin[n], levers, still, here)
+        _turn(n, cos, sin, levers, still, here)
         if n == 0 or paths.shape[1] > 1:
-            known = _follow(n, len(levers) + len(still), paths, chain, reach, here, bend)
-        if not (_bends(0, len(levers), here, chain, reach, bend) and known):
+            known = _follow(n, len(levers) + len(still), paths, chain, reach, here, bend, far)
+        if not (_swing(n, cos, sin, levers, chain, reach, bend, far) and known):
             continue
-        limit = _at_static(here, parts, girth, meetings, cuts, offset, wanted, room, ends, static, share, ways)
+        limit = _at_static(here, parts, girth, meetings, cuts, offset, wanted, room, ends, way, static, share, far)
         for g in range(len(offset)):
             least[n, g] = limit if wanted[g] else math.inf
         for r in range(len(meetings)):
             g = meetings[r, 2]
-            if not wanted[g]:
+            if not wanted[g] or static[r] - offset[g] >= least[n, g]:
                 continue
-            found[0] = min(least[n, g], static[r] - offset[g] + TIE)
-            ends[12:15] = ways[r]
+            found[0] = min(least[n, g], gap(here, 0, 0, parts, girth, meetings, r, share, ends, way) - offset[g] + TIE)
             for c in range(len(size)):
                 if size[c, 3] == meetings[r, 3]:
                     at = _search(
                         here,
-                        size[c],
+                        size,
+                        c,
                         left,
                         right,
                         place,
@@ -131,11 +131,13 @@ def _nearest(
                         upper,
                         parts,
                         girth,
-                        meetings[r],
-                        share[r],
+                        meetings,
+                        r,
+                        share,
                         bend,
                         offset[g],
                         ends,
+                        way,
                         stack,
                         span,
                         found,
@@ -143,17 +145,20 @@ def _nearest(
                     if at >= 0:
                         _dip(
                             here,
-                            size[c],
+                            size,
+                            c,
                             at,
                             left,
                             right,
                             place,
                             parts,
                             girth,
-                            meetings[r],
-                            share[r],
+                            meetings,
+                            r,
+                            share,
                             offset[g],
                             ends,
+                            way,
                             found,
                         )
                         if found[0] < least[n, g]:
@@ -165,30 +170,61 @@ def _nearest(
 def _turn(n: int, cos: Array, sin: Array, levers: Array, still: Array, here: Array) -> None:
     """The points of the rocker at every side state, and those that stand still."""
     for m in range(len(levers)):
-        lever = levers[m, n if levers.shape[1] > 1 else 0]
-        for k in range(len(cos)):
-            for i in range(3):
-                here[k, m, i] = lever[i] + cos[k] * lever[3 + i] + sin[k] * lever[6 + i]
-    for m in range(len(still) if n == 0 or still.shape[1] > 1 else 0):
-        here[:, len(levers) + m] = still[m, n if still.shape[1] > 1 else 0]
-
-
-@compiled
-def _follow(n: int, first: int, paths: Array, chain: Indices, reach: Array, here: Array, bend: Array) -> bool:
-    """The other points, from number `first` on; whether all are known."""
-    for m in range(len(paths)):
-        here[:, first + m] = paths[m, n if paths.shape[1] > 1 else 0]
-    return _bends(first, first + len(paths), here, chain, reach, bend)
-
-
-@compiled
-def _bends(first: int, last: int, here: Array, chain: Indices, reach: Array, bend: Array) -> bool:
-    """How much the path of each of some points is bent at most; whether all are known."""
-    known = True
-    for m in range(first, last):
-        most = 0.0
+        own = n if levers.shape[1] > 1 else 0
         for k in range(len(here)):
-            known &= math.isfinite(here[k, m, 0])
+            c, s = cos[n, k], sin[n, k]
+            for i in range(3):
+                here[k, m, i] = levers[m, own, i] + c * levers[m, own, 3 + i] + s * levers[m, own, 6 + i]
+    for m in range(len(still) if n == 0 or still.shape[1] > 1 else 0):
+        own = n if still.shape[1] > 1 else 0
+        for k in range(len(here)):
+            for i in range(3):
+                here[k, len(levers) + m, i] = still[m, own, i]
+
+
+@compiled
+def _swing(
+    n: int, cos: Array, sin: Array, levers: Array, chain: Indices, reach: Array, bend: Array, far: Array
+) -> bool:
+    """How far the rocker's points get from static, and how much their paths are bent; whether all are known.
+
+    A point at a radius R about the axis: its path is bent by R (phi'^2 + abs(phi'')) at most.
+    """
+    lowest, fast, change, known = 1.0, 0.0, 0.0, True
+    for k in range(cos.shape[1]):
+        lowest = min(lowest, cos[n, k])
+        known &= math.isfinite(cos[n, k])
+    for e in range(len(chain)):
+        a, b, c, p, q = chain[e, 0], chain[e, 1], chain[e, 2], reach[e, 0], reach[e, 1]
+        first = (sin[n, b] * cos[n, a] - cos[n, b] * sin[n, a]) / p
+        second = (sin[n, c] * cos[n, b] - cos[n, c] * sin[n, b]) / q
+        fast = max(fast, abs(first), abs(second))
+        change = max(change, 2.0 * abs(second - first) / (p + q))
+    for m in range(len(levers)):
+        own = n if levers.shape[1] > 1 else 0
+        x, y, z = levers[m, own, 3], levers[m, own, 4], levers[m, own, 5]
+        radius = math.sqrt(x * x + y * y + z * z)
+        far[m] = radius * math.sqrt(2.0 * (1.0 - lowest))
+        bend[m] = MOST_BENT * radius * (fast * fast + change)
+    return known
+
+
+@compiled
+def _follow(
+    n: int, first: int, paths: Array, chain: Indices, reach: Array, here: Array, bend: Array, far: Array
+) -> bool:
+    """The other points, from number `first` on: how far they get, how bent their paths are; whether all are known."""
+    known = True
+    for m in range(first, first + len(paths)):
+        own = n if paths.shape[1] > 1 else 0
+        most = furthest = 0.0
+        for k in range(len(here)):
+            square = 0.0
+            for i in range(3):
+                here[k, m, i] = paths[m - first, own, k, i]
+                square += (here[k, m, i] - here[0, m, i]) ** 2
+            known &= math.isfinite(square)
+            furthest = max(furthest, square)
         for e in range(len(chain)):
             a, b, c, p, q = chain[e, 0], chain[e, 1], chain[e, 2], reach[e, 0], reach[e, 1]
             square = 0.0
@@ -196,7 +232,7 @@ def _bends(first: int, last: int, here: Array, chain: Indices, reach: Array, ben
                 change = (here[c, m, i] - here[b, m, i]) / q - (here[b, m, i] - here[a, m, i]) / p
                 square += change * change
             most = max(most, 4.0 * square / ((p + q) * (p + q)))
-        bend[m] = MOST_BENT * math.sqrt(most)
+        far[m], bend[m] = math.sqrt(furthest), MOST_BENT * math.sqrt(most)
     return known
 
 
@@ -211,26 +247,31 @@ def _at_static(
     wanted: Flags,
     room: float,
     ends: Array,
+    way: Array,
     static: Array,
     share: Array,
-    ways: Array,
+    far: Array,
 ) -> float:
-    """The clearance and the way between both bodies of every meeting at static; returns the limit that `room` sets."""
+    """A clearance that each meeting does not fall below in any state, `static` (R,); returns the limit `room` sets."""
     limit = math.inf
     for r in range(len(meetings)):
-        if wanted[meetings[r, 2]]:
-            share_of(here, parts[meetings[r, 0]], cuts[r, 0], cuts[r, 1], share[r, :2])
-            share_of(here, parts[meetings[r, 1]], cuts[r, 2], cuts[r, 3], share[r, 2:])
-            static[r] = gap(here, 0, 0, parts, girth, meetings[r], share[r], ends)
-            ways[r] = ends[12:15]
-            limit = min(limit, static[r] - offset[meetings[r, 2]] + room)
+        g, own, other = meetings[r, 2], meetings[r, 0], meetings[r, 1]
+        if wanted[g]:
+            static[r] = spheres_apart(here, parts, girth, own, other)
+            share_of(here, parts, own, cuts[r, 0], cuts[r, 1], share, r, 0)
+            share_of(here, parts, other, cuts[r, 2], cuts[r, 3], share, r, 2)
+            if static[r] - offset[g] + room < limit:
+                static[r] = gap(here, 0, 0, parts, girth, meetings, r, share, ends, way)
+                limit = min(limit, static[r] - offset[g] + room)
+            static[r] -= most(parts, girth, own, far) + most(parts, girth, other, far)
     return limit
 
 
 @compiled
 def _search(
     here: Array,
-    chart: Indices,
+    size: Indices,
+    c: int,
     left: Indices,
     right: Indices,
     place: Array,
@@ -238,18 +279,20 @@ def _search(
     upper: Indices,
     parts: Indices,
     girth: Array,
-    meeting: Indices,
+    meetings: Indices,
+    r: int,
     share: Array,
     bend: Array,
     offset: float,
     ends: Array,
+    way: Array,
     stack: Indices,
     span: Indices,
     found: Array,
 ) -> int:
     """The state of a chart that is nearest, and nearer than found[0], which it then is; -1 for none."""
-    columns, first, at = chart[1], chart[2], -1
-    stack[0, 0], stack[0, 1], stack[0, 2], stack[0, 3] = 0, chart[0] - 1, 0, columns - 1
+    columns, first, at = size[c, 1], size[c, 2], -1
+    stack[0, 0], stack[0, 1], stack[0, 2], stack[0, 3] = 0, size[c, 0] - 1, 0, columns - 1
     waiting = 1
     while waiting:
         waiting -= 1
@@ -258,17 +301,15 @@ def _search(
         span[0], span[1] = lower[corner, 0], upper[opposite, 0]
         span[2], span[3] = lower[first + low * columns + end, 1], upper[first + high * columns + start, 1]
         long = place[opposite, 0] - place[corner, 0] + place[opposite, 1] - place[corner, 1]
-        if no_nearer(here, span, long, parts, girth, meeting, share, bend, ends) - offset >= found[0]:
+        if no_nearer(here, span, long, parts, girth, meetings, r, share, bend, way) - offset >= found[0]:
             continue
         row, column = (low + high) // 2, (start + end) // 2
         t = first + row * columns + column
         if left[t] >= 0:
-            away = gap(here, left[t], right[t], parts, girth, meeting, share, ends) - offset
+            away = gap(here, left[t], right[t], parts, girth, meetings, r, share, ends, way) - offset
             if away < found[0]:
                 found[0], at = away, t
-            if no_nearer(here, span, long, parts, girth, meeting, share, bend, ends) - offset >= found[0]:
-                continue
-            if ends[12] == 0.0 and ends[13] == 0.0 and ends[14] == 0.0:
+            if way[0] == 0.0 and way[1] == 0.0 and way[2] == 0.0:
                 return at
         if low < high and (high - low) * (place[opposite, 0] - place[corner, 0]) >= 0.0:
             if row > low:
@@ -299,29 +340,29 @@ def _wait(stack: Indices, at: int, low: int, high: int, start: int, end: int) ->
 @compiled
 def _dip(
     here: Array,
-    chart: Indices,
+    size: Indices,
+    c: int,
     at: int,
     left: Indices,
     right: Indices,
     place: Array,
     parts: Indices,
     girth: Array,
-    meeting: Indices,
+    meetings: Indices,
+    r: int,
     share: Array,
     offset: float,
     ends: Array,
+    way: Array,
     found: Array,
 ) -> None:
     """Take from found[0] what the distance dips beside a state along both directions; found[1:] is where [mm]."""
-    columns, first = chart[1], chart[2]
+    columns, first = size[c, 1], size[c, 2]
     row, column = (at - first) // columns, (at - first) % columns
     middle, found[1], found[2] = found[0], 0.0, 0.0
-    gap(here, left[at], right[at], parts, girth, meeting, share, ends)
-    if ends[12] == 0.0 and ends[13] == 0.0 and ends[14] == 0.0:
-        return
-    for way in range(2):
-        step = columns if way == 0 else 1
-        spot, count = (row, chart[0]) if way == 0 else (column, columns)
+    for axis in range(2):
+        step = columns if axis == 0 else 1
+        spot, count = (row, size[c, 0]) if axis == 0 else (column, columns)
         below = spot > 0 and left[at - step] >= 0
         above = spot < count - 1 and left[at + step] >= 0
         if not below and not above:
@@ -330,17 +371,20 @@ def _dip(
             continue
         if not above and (spot < 2 or left[at - 2 * step] < 0):
             continue
+        one = -step if below else step
+        other = 2 * one if below != above else step
         x = y = f = g = 0.0
-        for side in range(2):
-            b = at + (step if side else -step) if below and above else at + (side + 1) * (step if above else -step)
-            x, f, y = y, g, place[b, way] - place[at, way]
-            g = gap(here, left[b], right[b], parts, girth, meeting, share, ends) - offset - middle
+        for b in (at, at + one, at + other):
+            x, f, y = y, g, place[b, axis] - place[at, axis]
+            g = gap(here, left[b], right[b], parts, girth, meetings, r, share, ends, way) - offset - middle
+            if b == at and way[0] == 0.0 and way[1] == 0.0 and way[2] == 0.0:
+                return
         bend = (f / x - g / y) / (x - y)
         slope = f / x - bend * x
         if bend > 0.0:
             shift = -0.5 * slope / bend
-            low = place[at - step, way] - place[at, way] if below else 0.0
-            high = place[at + step, way] - place[at, way] if above else 0.0
+            low = place[at - step, axis] - place[at, axis] if below else 0.0
+            high = place[at + step, axis] - place[at, axis] if above else 0.0
             if low < shift < high:
                 found[0] -= bend * shift * shift
-                found[1 + way] = shift
+                found[1 + axis] = shift

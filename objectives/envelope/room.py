@@ -18,7 +18,7 @@ from objectives.envelope.states import RoomStates
 
 SAME_POINT = 1e-6
 """Outboard points nearer than this are shared [mm]."""
-ROOM = 10.0
+ROOM = 3.0
 """Clearances that are above the least one at static by more than this are not looked into by a search [mm]."""
 
 
@@ -103,8 +103,8 @@ class Room:
         still = [flat(still_point(side.axle, self.envelope, end), 1) for end in self.assembly.still]
         paths = [flat(_path(side, end), 2) for end in self.assembly.paths]
         return Points(
-            np.broadcast_to(side.closing.turn.cos, (*batch, states)).reshape(rows, states),
-            np.broadcast_to(side.closing.turn.sin, (*batch, states)).reshape(rows, states),
+            np.ascontiguousarray(np.broadcast_to(side.closing.turn.cos, (*batch, states)).reshape(rows, states)),
+            np.ascontiguousarray(np.broadcast_to(side.closing.turn.sin, (*batch, states)).reshape(rows, states)),
             _stacked(turning, (9,)),
             _stacked(still, (3,)),
             _stacked(paths, (states, 3)),

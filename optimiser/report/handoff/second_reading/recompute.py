@@ -19,6 +19,7 @@ from optimiser.report.handoff.second_reading.plain import (
     section,
 )
 from optimiser.report.handoff.second_reading.reading import Reading, Reckoned, worst
+from optimiser.report.handoff.second_reading.room import room_figures
 from optimiser.report.handoff.second_reading.side import OK
 from optimiser.report.handoff.second_reading.sprung import Sprung
 from optimiser.report.handoff.second_reading.sprung_figures import sprung_figures
@@ -38,6 +39,7 @@ def recompute(tree: Tree) -> dict[str, Expected]:
     reading = Reading(axle, plain_travel(section(tree, "travel", "")))
     sprung = Sprung(reading, tree)
     figures = all_figures(reading) | sprung_figures(sprung, tree) | load_figures(sprung, tree)
+    figures |= room_figures(reading, tree)
     words: dict[str, Expected] = {name: status for name, (_, status) in figures.items() if status != OK}
     return {
         "figures": {name: _number(value) for name, (value, _) in figures.items()},

@@ -15,6 +15,7 @@ UNITS = (
     | dict.fromkeys(("heave_rate", "heave_rate_spring", "heave_rate_geometric", "one_wheel_rate"), "N/mm")
     | dict.fromkeys(("roll_rate", "roll_rate_spring", "roll_rate_geometric", "roll_rate_at_bump"), "N/mm")
     | {"cross_rate": "N/mm", "roll_stiffness": "N.m/deg", "heave_rate_rise": "%", "wheel_damping": "N.s/m"}
+    | dict.fromkeys(("overstep", "width", "height", "depth"), "mm")
     | {"travel_reserve": "mm", "buckling_factor": "-", "bending": "N.m"}
     | {"twist_ratio": "deg/mm", "twist_max": "deg"}
     | dict.fromkeys(("transmission_min", "tilt_max", "sweep", "angle_static"), "deg")
@@ -23,4 +24,6 @@ UNITS = (
 
 def unit_of(figure: str) -> str:
     """The unit of a figure's full name, such as `heave.motion_ratio`; nothing for a name that is no figure's."""
+    if figure.startswith("clearance."):
+        return "mm"
     return UNITS.get(figure.rpartition(".")[2], "")
