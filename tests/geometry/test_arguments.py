@@ -16,6 +16,7 @@ import geometry.motion
 import geometry.side
 import geometry.toggle
 import geometry.travel
+import objectives.adjustment.holes
 import objectives.adjustment.table
 import objectives.case_table
 import objectives.catalogue.catalogue
@@ -48,7 +49,7 @@ import objectives.vehicle.transfer
 from geometry.arrays import Array
 from geometry.axle import Axle
 from geometry.travel import AxleStates
-from objectives.adjustment.records import Adjustments, RodThread
+from objectives.adjustment.records import Adjustments, Hole, RodThread
 from objectives.fittings.fitted import Fittings
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.survey import UprightMemory
@@ -165,8 +166,11 @@ def springs() -> None:
 
 def adjustments() -> None:
     for fitted in (knees(), bars()):
-        holes = {name: ({"length": 70.0}, {"length": 72.0}) for name in list(fitted.axle.rocker.pickups)[:1]}
-        adjust = Adjustments(RodThread(2.5, (-1.0, 1.0)), holes)
+        name = next(iter(fitted.axle.rocker.pickups))
+        drilled: tuple[Hole, ...] = ({"length": 70.0}, {"length": 72.0})
+        holes = objectives.adjustment.holes.completed(fitted.axle, name, drilled)
+        assert objectives.adjustment.holes.is_polar(holes)
+        adjust = Adjustments(RodThread(2.5, (-1.0, 1.0)), {name: holes})
         fittings, travel = replace(fitted.fittings, adjust=adjust), travel_of(fitted.axle)
         assert len(objectives.adjustment.table.adjustment_table(fitted.axle, travel, fittings).rod) == 3
 
