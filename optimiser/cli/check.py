@@ -142,6 +142,8 @@ def _fitted(portrait: "Portrait") -> "Iterator[list[str]]":
         yield _table(("load case [N]", "left", "right", "torque on"), cases, left=(0, 3))
     if portrait.rod_tube:
         yield [f"rod     {portrait.rod_tube}"]
+    if portrait.build:
+        yield ["how exactly it is built", *(f"  {line}" for line in portrait.build)]
     if portrait.adjust:
         yield ["what can be set on the built car", *(f"  {line}" for line in portrait.adjust)]
 

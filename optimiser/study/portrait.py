@@ -35,6 +35,7 @@ from optimiser.study.fitting_words import (
     tube_in_words,
 )
 from optimiser.study.study import Study, Variable
+from optimiser.study.tolerances import build_in_words
 
 
 @dataclass(frozen=True)
@@ -113,8 +114,10 @@ class Portrait:
     rod_tube: str | None
     adjust: list[str]
     """What can be set on the built car, a line each."""
+    build: list[str]
+    """Tolerances by what they are of, and what they mean, a line each."""
     fittings: dict[str, Tree]
-    """Springs, dampers, loads and adjustments as a study writes them."""
+    """Springs, dampers, loads, build and adjustments as a study writes them."""
     travel: list[RangePortrait]
     step: float
     states: int
@@ -152,6 +155,7 @@ def portray(study: Study) -> Portrait:
         cases=cases_in_words(study.fittings),
         rod_tube=tube_in_words(study.fittings.loads.rod_tube),
         adjust=adjust_in_words(study.fittings.adjust),
+        build=build_in_words(study),
         fittings=fitting_tree(study.fittings),
         travel=_travel(study.travel),
         step=study.travel.step,

@@ -5,11 +5,19 @@ from typing import TypeAlias
 
 from geometry.axle import Axle
 from geometry.built import movable
-from objectives.tolerance.build import Build, Spread, errors_of
+from objectives.tolerance.build import Build, Spread, errors_of, tolerances
 from optimiser.study.faults import shown, suggestion
 from optimiser.study.reading import Reading
+from optimiser.study.study import Study
 
 GROUPS = ("pivots", "pickups", "rod_length")
+
+MEANS = {
+    Spread.ONE_SIGMA: "one standard deviation",
+    Spread.TWO_SIGMA: "two standard deviations",
+    Spread.THREE_SIGMA: "three standard deviations",
+    Spread.LIMITS: "a limit, any value within as likely as another",
+}
 
 Tree: TypeAlias = "bool | float | str | Sequence[Tree] | Mapping[str, Tree]"
 """A branch of a YAML file."""
@@ -42,6 +50,19 @@ def build_tree(build: Build | None) -> dict[str, Tree]:
     if build.points:
         tree["points"] = {path: float(size) for path, size in build.points.items()}
     return tree | {"spread": build.spread.value}
+
+
+def build_in_words(study: Study) -> list[str]:
+    """The tolerance of each point and of the rod, and what the numbers mean; nothing where nothing is said."""
+    build = study.fittings.build
+    if build is None:
+        return []
+    sizes = tolerances(build, study.axle) | ({"rod length": build.rod_length} if build.rod_length else {})
+    by_size: dict[float, list[str]] = {}
+    for path, size in sizes.items():
+        by_size.setdefault(size, []).append(path)
+    said = [f"+- {size:g} mm on {', '.join(paths)}" for size, paths in by_size.items()]
+    return [*said, f"each coordinate, left and right on their own; a number is {MEANS[build.spread]}"]
 
 
 def _points(reading: Reading, axle: Axle) -> dict[str, float]:

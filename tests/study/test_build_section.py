@@ -5,7 +5,7 @@ import pytest
 from objectives.goals import Limit
 from objectives.tolerance.build import Build, Spread
 from optimiser.study.read import read_text
-from optimiser.study.tolerances import build_tree
+from optimiser.study.tolerances import build_in_words, build_tree
 from tests.study.conftest import Changed, Expect
 
 SECTION = "build: {pivots: 0.5, pickups: 0.1, rod_length: 0.25, spread: 2_sigma}\n"
@@ -44,6 +44,16 @@ def test_it_is_written_as_it_is_read(sound: str) -> None:
     again = read_text(with_build(sound, f"build: {written}\n".replace("'", "")), "study.yaml")
     assert again.fittings.build == build
     assert build_tree(None) == {}
+
+
+def test_it_is_told_in_words(sound: str) -> None:
+    section = "build: {pickups: 0.1, rod_length: 0.2, points: {rocker.rod: 0.2}, spread: 3_sigma}\n"
+    lines = build_in_words(read_text(with_build(sound, section), "study.yaml"))
+    assert len(lines) == 3
+    assert "+- 0.2 mm on rocker.rod, rod length" in lines
+    assert "rocker.pickups.heave" in lines[1 - lines.index("+- 0.2 mm on rocker.rod, rod length")]
+    assert "three standard deviations" in lines[2]
+    assert build_in_words(read_text(sound, "study.yaml")) == []
 
 
 CASES = [

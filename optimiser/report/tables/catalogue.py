@@ -114,7 +114,7 @@ def null_rule(figure: Figure) -> str:
         rules.append("for a corner strut (not_decoupled)")
     if figure.roll_only:
         rules.append("for a strut that serves heave (roll_only)")
-    if figure.fitted is not nothing_needed:
+    if figure.fitted is not nothing_needed and not figure.form:
         rules.append("where heave does not move the spring that carries the weight (no_motion)")
     if figure.word in ("slack_travel", "knee_travel"):
         rules.append("never for want of such a travel: then a bound (beyond_travel)")
@@ -130,7 +130,8 @@ def _absences(figure: Figure) -> Iterator[str]:
     if figure.of_carrier:
         yield "absent from a link that does not carry the rod"
     if figure.fitted is not nothing_needed:
-        yield "absent where no spring, damper or load that it tells of is fitted"
+        told = "no build is given" if figure.form else "no spring, damper or load that it tells of is fitted"
+        yield f"absent where {told}"
 
 
 def _called(asked: str) -> str:
