@@ -1,5 +1,6 @@
 """Variables of listed values in a search: all of them are looked at, and every member has one of them."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,6 +10,8 @@ import pytest
 from geometry.arrays import Array
 from objectives.goals import Goal, Miss
 from optimiser.search.choices import FREE, Choices
+from optimiser.search.clauses import Kind
+from optimiser.search.conflict import find_conflict
 from optimiser.search.derivatives import derivatives
 from optimiser.search.evolution import scatter
 from optimiser.search.parts import PartsProblem
@@ -152,3 +155,23 @@ def test_every_value_has_an_equal_share_of_fresh_points_and_children_stay_on_val
     x = rng.random((5, 2))
     assert FREE.snapped(x) is x
     assert FREE.mixed(x, rng) is x
+
+
+def held(value: Callable[[Array], Array]) -> PartsProblem:
+    """Nothing to minimise, and one held goal, met where `value` (N,) is at most 0."""
+    lower, upper = np.array([-3.0, 0.0]), np.array([3.0, 2.0])
+
+    def rows(x: Array) -> Array:
+        return np.column_stack([np.zeros(len(x)), value(HOLES.snapped(x))])
+
+    return PartsProblem(lower, upper, 1, np.arange(2), rows, choices=HOLES)
+
+
+def test_a_conflict_is_looked_for_in_every_choice_and_a_choice_is_no_bound() -> None:
+    known = np.array([[0.0, 0.0]])
+    only_there = find_conflict(held(lambda x: 1.0 - 2.0 * (x[:, 1] == 2.0)), known, seed=1)
+    assert only_there is not None
+    assert only_there.clauses == ()
+    nowhere = find_conflict(held(lambda x: 5.0 - x[:, 0] + x[:, 1]), known, seed=1)
+    assert nowhere is not None
+    assert [(clause.kind, clause.index) for clause in nowhere.clauses] == [(Kind.GOAL, 0), (Kind.HIGH, 0)]
