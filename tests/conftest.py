@@ -81,6 +81,7 @@ def _public_functions(modules: list[ModuleType]) -> list[Function]:
         and not name.startswith("_")
         and getattr(value, "__module__", "") == module.__name__
         and hasattr(value, "__name__")
+        and not hasattr(value, "py_func")  # compiled: what compiled code calls, no guard can see
         and _takes_data(value)
     ]
 

@@ -9,6 +9,7 @@ import pytest
 
 import geometry.anywhere
 import geometry.arrays
+import geometry.clearance
 import geometry.contact
 import geometry.hardpoints
 import geometry.lanes
@@ -20,6 +21,7 @@ import objectives.adjustment.holes
 import objectives.adjustment.table
 import objectives.case_table
 import objectives.catalogue.catalogue
+import objectives.envelope.room
 import objectives.evaluate
 import objectives.figure_parts
 import objectives.goals
@@ -58,7 +60,8 @@ from objectives.vehicle.car import Targets
 from tests.axles import KINDS, front, travel_of, vector, with_bars
 from tests.batches import scatter
 from tests.conftest import Guard
-from tests.on_springs import bars, corners, knees, under_cases
+from tests.on_springs import FittedAxle, bars, corners, knees, under_cases
+from tests.rooms import ROOM
 from tests.sprung import car
 
 GOALS: tuple[Goal, ...] = (
@@ -108,6 +111,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
     springs()
     adjustments()
     as_built(guarded_floors, front())
+    clearances()
     whole_car()
     goals()
     assert public_functions - guarded_floors.called == set()
@@ -140,7 +144,7 @@ def compiled_kernel(axle: Axle) -> None:
 
 def every_figure(guard: Guard, axle: Axle) -> None:
     """The catalogue keeps its measures by reference: each is put under guard by hand."""
-    for fitted in (knees(), corners(), bars(), under_cases()):
+    for fitted in (knees(), corners(), bars(), under_cases(), in_room()):
         surveyed = objectives.survey.survey(fitted.axle, travel_of(axle), UprightMemory(), fittings=fitted.fittings)
         for name in objectives.catalogue.catalogue.figure_names(fitted.axle, fitted.fittings):
             figure = objectives.catalogue.catalogue.describe(name)
@@ -148,6 +152,24 @@ def every_figure(guard: Guard, axle: Axle) -> None:
             assert guard(figure.fitted)(fitted.fittings, subject or "")
             assert measure(surveyed) if subject is None else measure(surveyed, subject)
         assert len(objectives.case_table.case_table(surveyed)) == len(fitted.fittings.loads.cases)
+
+
+def in_room() -> FittedAxle:
+    return FittedAxle(front(), Fittings(envelope=ROOM))
+
+
+def clearances() -> None:
+    p, q, low, high = (vector(k, 2.0 * k, 3.0 - k) for k in range(4))
+    size = np.asarray(2.0), np.asarray(3.0)
+    geometry.clearance.segment_segment(p, q, low, high)
+    geometry.clearance.point_segment(p, low, high)
+    geometry.clearance.segment_box(p, q, low, high)
+    geometry.clearance.segment_cylinder(p, q, low, vector(0, 0, 1), *size)
+    geometry.clearance.cylinder_box(p, vector(0, 0, 1), *size, low, high)
+    surveyed = objectives.survey.survey(front(), travel_of(front()), UprightMemory(), fittings=in_room().fittings)
+    least = [Best(name, "maximise") for name in ("clearance.min", "clearance.reserve")]
+    assert len(objectives.parts.goal_parts([*least, Best("envelope.overstep", "minimise")], surveyed)) == 3
+    assert objectives.envelope.room.pair_names(front(), ROOM)
 
 
 def springs() -> None:
