@@ -6,7 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import objectives.tolerance.toleranced
 from geometry.arrays import Array
+from geometry.built import built
 from geometry.side_motion import SideMotion
 from objectives.catalogue.tolerance_entries import Form
 from objectives.evaluate import evaluate, measure
@@ -19,6 +21,7 @@ from objectives.tolerance.linear import Linear, as_built, linearise
 from objectives.tolerance.toleranced import form_of, governing, sampled
 from tests.axles import FRONT_TRAVEL, arm, front
 from tests.batches import pick, scatter
+from tests.sprung import front_axle
 
 MACHINED = Build(0.25, 0.05, 0.25, {}, Spread.ONE_SIGMA)
 FABRICATED = replace(MACHINED, pickups=0.25)
@@ -135,6 +138,34 @@ def test_figures_of_both_sides_at_once_share_the_errors_evenly() -> None:
     assert linear.slopes[0, :half] == pytest.approx(linear.slopes[0, half:], abs=1e-8)
     roll = linearise(surveyed, "roll.motion_ratio", MACHINED)
     assert np.abs(roll.slopes[0, :half] - roll.slopes[0, half:]).max() > 1e-3
+
+
+def test_what_springs_give_answers_by_halves() -> None:
+    """The same error on both sides at once does to a rate what its two halves do together."""
+    car_axle = front_axle()
+    fittings = replace(car_axle.fittings, build=MACHINED)
+    surveyed = survey(car_axle.axle, FRONT_TRAVEL, UprightMemory(), fittings=fittings)
+    linear = linearise(surveyed, "axle.heave_rate", MACHINED)
+    ups = [built(car_axle.axle, {"rocker.pickups.heave": np.array([0.0, 0.0, e])}, np.zeros(())) for e in (0.1, -0.1)]
+    high, low = (evaluate(axle, FRONT_TRAVEL, ["axle.heave_rate"], car_axle.fittings) for axle in ups)
+    both = float(high.values["axle.heave_rate"] - low.values["axle.heave_rate"]) / 0.2
+    halves = [
+        slope
+        for error, slope in zip(linear.errors, linear.slopes[0], strict=True)
+        if error.path == "rocker.pickups.heave" and error.axis == 2
+    ]
+    assert halves == pytest.approx([both / 2.0] * 2, rel=1e-4)
+
+
+def test_a_batch_is_sampled_in_pieces_of_any_size(monkeypatch: pytest.MonkeyPatch) -> None:
+    batch = scatter(front(), (5,), links=False)
+    surveyed = survey(batch, FRONT_TRAVEL, UprightMemory(), fittings=Fittings(build=MACHINED))
+    linear = linearise(surveyed, "rod.tilt_max", MACHINED)
+    whole = sampled(linear, MACHINED)
+    assert linear.points is None
+    assert whole.shape == (5, AXLES)
+    monkeypatch.setattr(objectives.tolerance.toleranced, "MOST_NUMBERS", 2 * AXLES * linear.parts.shape[-1])
+    assert (sampled(linear, MACHINED) == whole).all()
 
 
 def test_a_batch_is_what_each_of_its_axles_is() -> None:
