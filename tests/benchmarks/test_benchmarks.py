@@ -8,7 +8,7 @@ import pytest
 from geometry.axle import Arm
 from optimiser.study.read import read_study
 from optimiser.study.variables import base_point, candidates
-from tests.benchmarks import bench_start
+from tests.benchmarks import bench_built, bench_start
 from tests.benchmarks.bench_candidates import NEAR, ROOT, largest_difference, measure, measure_uprights
 from tests.benchmarks.scalar_twin import front_figures, wheel_table
 
@@ -43,6 +43,12 @@ def test_the_scalar_script_reads_the_rocker_it_is_given() -> None:
     arms = [axle.rocker.rod, *axle.rocker.pickups.values()]
     assert figures["rocker.arm_sum"] == pytest.approx(sum(float(a.length) for a in arms if isinstance(a, Arm)))
     assert figures["heave.motion_ratio"] == pytest.approx(1.10, abs=0.01)
+
+
+def test_the_benchmark_of_built_axles_runs() -> None:
+    costs = bench_built.measure(turns=1, batch=16)
+    assert costs.drawn > 0
+    assert costs.built > 0
 
 
 def test_the_start_benchmark_knows_a_limit_for_each_command() -> None:
