@@ -7,9 +7,12 @@ import pytest
 
 from geometry.travel import Travel
 from objectives.fittings.fitted import Fittings
+from optimiser.report.analysis.record import analyse
+from optimiser.report.analysis.tables import analysis_tables
 from optimiser.report.handoff.document import Origin, handoff_document
 from optimiser.report.handoff.second_reading.recompute import recompute
 from optimiser.report.handoff.verify import verify
+from optimiser.report.tables.cells import View
 from optimiser.study.read import read_text
 from optimiser.study.study import Study
 from tests.axles import front
@@ -50,3 +53,18 @@ def test_a_clearance_that_was_edited_is_named() -> None:
     assert isinstance(figures, dict)
     edited = {**document, "figures": {**figures, "clearance.min": float(str(figures["clearance.min"])) + 1.0}}
     assert "figures.clearance.min" in {one.path for one in verify(edited, "x").differences}
+
+
+def test_analyse_tells_the_nearest_pairs_and_where_they_are_nearest() -> None:
+    analysis = analyse(study())
+    assert [one.clearance - one.margin for one in analysis.near] == sorted(
+        one.clearance - one.margin for one in analysis.near
+    )
+    first = analysis.near[0]
+    assert first.name == "lower_front_to_steering"
+    assert first.clearance == analysis.figures["clearance.lower_front_to_steering"]
+    assert first.state.startswith("wheel +")
+    text = "\n".join(analysis_tables(analysis, View(width=100)))
+    assert "lower_front_to_steering" in text
+    assert first.state in text
+    assert not analyse(replace(study(), fittings=Fittings())).near

@@ -30,6 +30,7 @@ from objectives.survey import StateSet, Survey, UprightMemory, survey
 from objectives.tolerance.build import Build
 from optimiser.report.analysis.built_record import BuiltRow, built_rows
 from optimiser.report.analysis.case_record import CaseRow, case_rows
+from optimiser.report.analysis.room_record import NearPair, near_pairs
 from optimiser.report.analysis.spring_record import OnSprings, on_springs
 from optimiser.report.analysis.verdicts import Verdict, Wish, verdicts, wishes
 from optimiser.study.study import Study
@@ -122,6 +123,8 @@ class Analysis:
     """Springs and dampers; None where neither is fitted."""
     cases: Mapping[str, CaseRow]
     """Load cases, by name."""
+    near: tuple[NearPair, ...]
+    """The nearest pairs of bodies."""
     adjustment: AdjustmentTable | None
     """What each turn of the rods and each hole changes; None where nothing can be set."""
     build: Build | None
@@ -150,6 +153,7 @@ def analyse(study: Study) -> Analysis:
         notes=study.notes,
         on_springs=on_springs(surveyed),
         cases=case_rows(surveyed),
+        near=near_pairs(surveyed),
         adjustment=_adjustment(study),
         build=study.fittings.build,
         built=built_rows(surveyed, study.goals),

@@ -13,6 +13,7 @@ from optimiser.report.analysis.hints import hints
 from optimiser.report.analysis.margin_tables import margin_tables
 from optimiser.report.analysis.ratio_tables import heave_ratios, roll_ratios
 from optimiser.report.analysis.record import OK, Analysis, WheelSweep, own_mode, share, word_over
+from optimiser.report.analysis.room_tables import room_tables
 from optimiser.report.analysis.spring_tables import spring_tables
 from optimiser.report.tables.blocks import Block, Column, heading, prose, short, tables
 from optimiser.report.tables.cells import View, number, place, span, thinned
@@ -39,6 +40,7 @@ def analysis_tables(analysis: Analysis, view: View) -> Iterator[str]:
     yield from roll_ratios(analysis, view)
     yield from spring_tables(analysis, view)
     yield from case_tables(analysis.cases, view)
+    yield from room_tables(analysis.near, view)
     yield from adjust_tables(analysis.adjustment, view)
     yield from _attitude(analysis, view)
     yield from margin_tables(analysis.verdicts, analysis.wishes, view)
