@@ -83,11 +83,18 @@ def _never_there(axle: Axle, fittings: Fittings, name: str) -> str | None:
         FigureStatus.ROLL_ONLY: f"{figure.word} is of struts that serve roll only",
         FigureStatus.OF_STRUTS: f"{subject} is a bar, and {figure.word} is of struts",
         FigureStatus.OF_BARS: f"{subject} is a strut, and {figure.word} is of bars",
-        FigureStatus.NOTHING_FITTED: "no build says how exactly it is built"
-        if split_form(name) and fittings.build is None
-        else "no spring, damper or load that it tells of is there",
+        FigureStatus.NOTHING_FITTED: _not_there(name, fittings),
     }
     return None if why is FigureStatus.OK else f"{reason.get(why, 'it is null')} (status {why.word})"
+
+
+def _not_there(name: str, fittings: Fittings) -> str:
+    """What is not said of the axle, so that it has not a figure."""
+    if split_form(name) and fittings.build is None:
+        return "no build says how exactly it is built"
+    if name.partition(".")[0] in ("clearance", "envelope", "inboard"):
+        return "no envelope says what room it has, with the bodies, margins or bounds that it tells of"
+    return "no spring, damper or load that it tells of is there"
 
 
 def _void(figure: Figure, axle: Axle, fittings: Fittings, subject: str) -> FigureStatus:

@@ -8,7 +8,7 @@ import numpy as np
 from geometry.travel import Travel
 from objectives.envelope.envelope import Envelope, KeepOutBox, Margins
 from objectives.fittings.fitted import Fittings
-from objectives.goals import Best, Limit
+from objectives.goals import Best, Goal, Limit
 from optimiser.search.problem import parts_problem_of, problem_of
 from optimiser.study.read import read_text
 from optimiser.study.study import Study, Variable
@@ -24,12 +24,13 @@ BELOW = Envelope(
 
 def study(envelope: Envelope | None) -> Study:
     """How low the rocker may lie: one number varied, one objective."""
-    goals = (Best("rocker.top_height", "minimise"), *([Limit("clearance.reserve", at_least=0.0)] if envelope else []))
+    goals: list[Goal] = [Best("rocker.top_height", "minimise")]
+    goals += [Limit("clearance.reserve", at_least=0.0)] if envelope else []
     return replace(
         read_text(FRONT, "x"),
         travel=Travel((-12.0, 12.0), (-8.0, 8.0), (-4.0, 4.0), None, 4.0),
         variables=(Variable("rocker.pivot.z", 445.0, 510.0, 475.0),),
-        goals=goals,
+        goals=tuple(goals),
         fittings=Fittings(envelope=envelope),
     )
 

@@ -138,4 +138,4 @@ def _called(asked: str) -> str:
     """The name as it stands under `goals`."""
     if asked.startswith(f"{ELEMENT}."):
         return EXAMPLE_ELEMENT + asked.removeprefix(ELEMENT)
-    return asked.replace(f".{NAME}.", f".{EXAMPLE_LINK}.")
+    return asked.replace(f".{NAME}.", f".{EXAMPLE_LINK}.").replace("clearance.PAIR", "clearance.heave_to_rod")
