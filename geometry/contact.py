@@ -57,6 +57,6 @@ def contact_motion(side: SideMotion, pairs: Pairs) -> Contact:
 
 
 def lowest_point(centre: Array, axis: Array, radius: Array) -> Array:
-    """Lowest point (..., 3) [mm] of a disc of `radius` (...) [mm] about `centre`, square to the unit `axis` (..., 3)."""
+    """Lowest point (..., 3) [mm] of a disc of `radius` (...) [mm] about `centre`, square to a unit `axis` (..., 3)."""
     up = unit(UP - axis[..., 2, None] * axis)
     return np.asarray(centre - radius[..., None] * up)

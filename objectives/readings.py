@@ -57,7 +57,7 @@ MEANINGLESS = (
 )
 """Why a figure is null for every candidate alike, whatever its numbers: it has no meaning there."""
 NOTHING = 1e-9
-"""A motion ratio [mm/mm] or a stroke [mm] below this is none: ratios to it are null. The compiled program holds it too."""
+"""A motion ratio [mm/mm] or a stroke [mm] below this is none: ratios to it are null. Compiled code has it too."""
 
 
 @dataclass(frozen=True)

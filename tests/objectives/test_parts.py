@@ -11,8 +11,8 @@ from geometry.axle import Axle
 from geometry.lanes import KERNEL, LANES
 from objectives.catalogue.catalogue import figure_names
 from objectives.evaluate import Evaluator
-from objectives.goals import Best, Goal, Limit, held, objective_values, objectives, violations
 from objectives.figure_parts import figure_parts
+from objectives.goals import Best, Goal, Limit, held, objective_values, objectives, violations
 from objectives.parts import goal_parts
 from tests.axles import KINDS, arm, front, front_corner, travel_of
 from tests.batches import scatter
