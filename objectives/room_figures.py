@@ -43,6 +43,8 @@ def envelope_overstep(survey: Survey) -> Reading:
 
 def width(survey: Survey) -> Reading:
     """Extent in y of all inboard points of both sides [mm]."""
+    if survey.fittings.envelope is None:
+        return without_meaning(survey.batch, FigureStatus.NOTHING_FITTED)
     y = np.abs(inboard_points(survey)[..., 1])
     return read(2.0 * y.max(axis=-1), _status(survey))
 
@@ -77,6 +79,8 @@ def inboard_points(survey: Survey) -> Array:
 
 
 def _extent(survey: Survey, axis: int) -> Reading:
+    if survey.fittings.envelope is None:
+        return without_meaning(survey.batch, FigureStatus.NOTHING_FITTED)
     values = inboard_points(survey)[..., axis]
     return read(values.max(axis=-1) - values.min(axis=-1), _status(survey))
 

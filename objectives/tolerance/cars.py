@@ -3,7 +3,6 @@
 from functools import lru_cache
 
 import numpy as np
-from scipy.special import ndtri
 
 from geometry.arrays import Array
 
@@ -41,6 +40,8 @@ def quantile(values: Array, share: float) -> Array:
 
 
 def _even(dimensions: int) -> Array:
+    from scipy.special import ndtri  # noqa: PLC0415 - slow to import, and few ask
+
     count = np.arange(AXLES)[:, None]
     root = 2.0
     for _ in range(60):

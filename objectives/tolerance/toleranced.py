@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 import numpy as np
 
 from geometry.arrays import Array
+from geometry.kernel import PLAIN
 from objectives.catalogue.tolerance_entries import Form
 from objectives.figure_parts import measure_drawn
 from objectives.readings import FigureStatus, Reading, without_meaning
@@ -12,7 +13,6 @@ from objectives.survey import Survey
 from objectives.tolerance.build import Build, stated
 from objectives.tolerance.cars import quantile, standard_axles
 from objectives.tolerance.curves import anchor_places, anchor_weights
-from objectives.tolerance.leak import leak_p99
 from objectives.tolerance.linear import Linear, linearise
 
 MOST_NUMBERS = 20_000_000
@@ -37,10 +37,13 @@ def toleranced(surveyed: Survey, base: str, form: Form) -> Reading:
 
 
 def _quickly(surveyed: Survey, base: str, form: Form, build: Build) -> Array | None:
-    """The form as compiled code gives it; None where it does not know it."""
+    """The form as compiled code gives it; None where it does not know it, or where nothing is compiled."""
     element, _, word = base.rpartition(".")
-    known = form is Form.P99 and word == "crosstalk"
-    return leak_p99(surveyed, element, build) if known else None
+    if form is not Form.P99 or word != "crosstalk" or surveyed.side.kernel is PLAIN:
+        return None
+    from objectives.tolerance.leak import leak_p99  # noqa: PLC0415 - a search alone waits for a compiler
+
+    return leak_p99(surveyed, element, build)
 
 
 def sampled(linear: Linear, build: Build) -> Array:

@@ -17,6 +17,7 @@ import geometry.motion
 import geometry.side
 import geometry.toggle
 import geometry.travel
+import geometry.upright
 import objectives.adjustment.holes
 import objectives.adjustment.table
 import objectives.case_table
@@ -106,6 +107,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
     work(KINDS["five split links, rod on one link"]())
     work(with_bars(front()))
     small_functions(front())
+    walked_uprights(front())
     compiled_kernel(front())
     every_figure(guarded_floors, front())
     springs()
@@ -140,6 +142,14 @@ def compiled_kernel(axle: Axle) -> None:
     objectives.evaluate.Evaluator(travel_of(axle), ("heave.motion_ratio",), geometry.lanes.KERNEL).evaluate(many)
     plan = objectives.survey.plan_states(travel_of(axle))
     assert objectives.program.Program(GOALS, axle, plan).run(batch).shape[0] == 2 * geometry.lanes.LANES
+
+
+def walked_uprights(axle: Axle) -> None:
+    """From each pose of heave to one half a millimetre on: poses that a path knows well are not walked to."""
+    side = geometry.motion.move(axle, geometry.travel.heave_states(np.linspace(-8.0, 8.0, 5))).side
+    travel = side.tree.state[:, 0]
+    walked = geometry.upright.walk_upright(axle.wheel, axle.links, side.upright, travel, travel + 0.5)
+    assert not walked.locked.any()
 
 
 def every_figure(guard: Guard, axle: Axle) -> None:
