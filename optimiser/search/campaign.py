@@ -37,12 +37,14 @@ OPENING_STARTS = 64
 """Points of a round until then: few, so that a first front comes soon."""
 NEAREST, NEARBY = 16, 0.02
 """Points around the closest candidate, and how widely they are scattered, as a share of the ranges."""
-STARTS = 128
+STARTS = 256
 """Points taken through a later round together."""
-REACH_STEPS, REFINE_STEPS, WALK_STEPS = 12, 14, 10
+REACH_STEPS, REFINE_STEPS, WALK_STEPS = 12, 14, 8
 """Steps at most: to the held goals, from there towards the front, and along it."""
 CLOSE_ENOUGH = 3e-4
 """A refinement ends where a step promises less than this share of the objectives' ranges."""
+CORRECTED = 1
+"""How often a poor step is corrected on the way."""
 STEP_OVERHEAD = 4.0
 """What a step of one start costs beside its candidates (its quadratic program), in candidates."""
 CHILD_OVERHEAD = 2.0
@@ -215,7 +217,9 @@ class Campaign:
             return
         rough, judge = self._parts.sketched, self._parts
         weights, shifts = weights[: len(kept)], shifts[: len(kept)]
-        refined = refine(rough, kept, weights, shifts, steps, tolerance=CLOSE_ENOUGH, judge=judge)
+        refined = refine(
+            rough, kept, weights, shifts, steps, tolerance=CLOSE_ENOUGH, judge=judge, corrections=CORRECTED
+        )
         bench.charge(refined.evaluations, STEP_OVERHEAD * len(kept) * steps)
         bench.measure(refined.x)
 

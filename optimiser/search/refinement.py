@@ -13,7 +13,7 @@ import numpy as np
 
 from geometry.arrays import Array, Codes, Flags, Indices
 from optimiser.search.parts import PartsProblem
-from optimiser.search.sqp import REACH_PRICE, Descent
+from optimiser.search.sqp import CORRECTIONS, REACH_PRICE, Descent
 from optimiser.search.steps import Rows
 
 STEPS, RETURN_STEPS, REACH_STEPS = 20, 5, 30
@@ -59,6 +59,7 @@ def refine(
     margin: float = MARGIN,
     tolerance: float = TOLERANCE,
     judge: PartsProblem | None = None,
+    corrections: int = CORRECTIONS,
 ) -> Refined:
     """From each of `starts` (N, V), minimise t so that f_j <= f_j(start) + s_j + w_j t and what is held is met.
 
@@ -66,6 +67,7 @@ def refine(
     w_j is 0 the objective may not pass f_j(start) + s_j. `margin` is kept from each held goal's limit; what misses one
     in the end is brought back by `reach`. A start outside the bounds begins at them; one that cannot be measured stays.
     Variables of listed values stay as they are at the start.
+    `corrections` is how often a poor step is corrected: once serves many starts that need not end exactly.
     Where `problem` is a sketch, `judge` is the problem itself: it measures the ends, and brings back what they miss.
     """
     u = _unit(problem, starts)
@@ -76,7 +78,8 @@ def refine(
         weight=np.concatenate([weights, held], axis=1)[:, problem.owner],
         minimax=True,
     )
-    descent = Descent(lambda each: problem.measure(_point(problem, each)), u, rows, tolerance, _fixed(problem))
+    fixed = _fixed(problem)
+    descent = Descent(lambda each: problem.measure(_point(problem, each)), u, rows, tolerance, fixed, corrections)
     descent.run(steps)
     refined = _refined(problem, descent, len(u))
     return _returned(problem, refined, margin) if judge is None else _returned(judge, _judged(judge, refined), margin)

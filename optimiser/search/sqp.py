@@ -83,10 +83,11 @@ class Descent:
         rows: Rows,
         tolerance: float,
         fixed: Flags | None = None,
+        corrections: int = CORRECTIONS,
     ) -> None:
         size, variables = u.shape
         self._fixed = np.zeros(variables, dtype=np.bool_) if fixed is None else fixed
-        self._measure, self._rows = measure, rows
+        self._measure, self._rows, self._corrections = measure, rows, corrections
         self.u, self.evaluations = u.copy(), 0
         self.parts = self._counted(self.u)
         self.ending: Codes = np.where(unmeasured(self.parts), Ending.UNMEASURABLE, _RUNNING).astype(np.int8)
@@ -237,7 +238,7 @@ class Descent:
     def _corrected(self, live: Indices, trial: "_Trial", before: Array, promised: Array) -> "_Trial":
         """The best of every start's trial and its corrections."""
         best, last = trial, trial
-        for _ in range(CORRECTIONS):
+        for _ in range(self._corrections):
             poor = np.flatnonzero((best.gained < POOR * promised) & ~unmeasured(last.parts))
             if not len(poor):
                 break

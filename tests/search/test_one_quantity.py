@@ -73,9 +73,10 @@ def test_a_campaign_goes_on_with_one_of_two(monkeypatch: pytest.MonkeyPatch) -> 
         steps: int,
         tolerance: float,
         judge: PartsProblem,
+        corrections: int,
     ) -> Refined:
         asked.append((weights, shifts))
-        return refine(parts, starts, weights, shifts, steps, tolerance=tolerance, judge=judge)
+        return refine(parts, starts, weights, shifts, steps, tolerance=tolerance, judge=judge, corrections=corrections)
 
     monkeypatch.setattr(campaign, "refine", watched)
     problem = box(evaluate, 3, objectives=3)
