@@ -11,13 +11,15 @@ from geometry.arrays import Array
 from optimiser.search.parts import PartsProblem
 from optimiser.search.prices import LET_OUT, Prices, dearest, prices_of
 from optimiser.search.problem import parts_problem_of, problem_of
-from optimiser.search.refinement import refine
+from optimiser.search.refinement import Refined, refine
 from optimiser.search.run import Budget, Settings, search
 from optimiser.study.read import read_study
 
 FRONT = Path(__file__).parents[2] / "configs" / "front.yaml"
 AGREED = 0.05
 """A price holds where moving the bound and solving again gains it within this share."""
+NOTHING_GAINED = 1e-4
+"""What moving a bound a little gains where it costs next to nothing, in the objectives' units: less is not told apart."""
 
 
 def wall() -> PartsProblem:
@@ -93,17 +95,25 @@ def told() -> Prices:
     return prices_of(*members())
 
 
-def alone(problem: PartsProblem, x: Array) -> Array:
-    """(N, M) the best of each objective while no other is worse than at x."""
+def alone(problem: PartsProblem, x: Array, starts: Array | None = None) -> Refined:
+    """Where each objective is best while no other is worse than at x (N, V): N M rows, sought from `starts`, or x."""
+    members = np.repeat(x, problem.objectives, axis=0)
+    begin = members if starts is None else starts
+    weights = np.tile(np.eye(problem.objectives), (len(x), 1))
+    shifts = problem.largest(problem.measure(members))[0] - problem.largest(problem.measure(begin))[0]
+    return refine(problem, begin, weights, shifts, 60, tolerance=1e-10)
+
+
+def own(problem: PartsProblem, found: Refined) -> Array:
+    """(N, M) of each row its own objective."""
     count = problem.objectives
-    weights = np.tile(np.eye(count), (len(x), 1))
-    found = refine(problem, np.repeat(x, count, axis=0), weights, np.zeros(weights.shape), 60, tolerance=1e-10)
-    return np.asarray(found.objectives.reshape(len(x), count, count)[:, np.arange(count), np.arange(count)])
+    return np.asarray(found.objectives.reshape(-1, count, count)[:, np.arange(count), np.arange(count)])
 
 
 def test_moving_a_bound_of_the_front_study_and_solving_again_gains_its_price() -> None:
     problem, x = members()
     found, before = told(), alone(problem, x)
+    least = own(problem, before)
     step = 4e-4 * (problem.upper - problem.lower)
     promised, gained = [], []
     for ends, wider in ((found.low, "low"), (found.high, "high")):
@@ -113,10 +123,10 @@ def test_moving_a_bound_of_the_front_study_and_solving_again_gains_its_price() -
             moved = replace(problem, lower=lower - out) if wider == "low" else replace(problem, upper=upper + out)
             costs = ends[:, :, k] > 0.0
             promised.append(ends[:, :, k][costs] * step[k])
-            gained.append((before - alone(moved, x))[costs])
+            gained.append((least - own(moved, alone(moved, x, before.x)))[costs])
     all_promised, all_gained = np.concatenate(promised), np.concatenate(gained)
     assert len(all_promised) >= 15
-    np.testing.assert_allclose(all_gained, all_promised, rtol=AGREED)
+    np.testing.assert_allclose(all_gained, all_promised, rtol=AGREED, atol=NOTHING_GAINED)
 
 
 def test_most_prices_of_the_front_study_hold() -> None:
