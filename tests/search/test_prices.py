@@ -19,7 +19,7 @@ FRONT = Path(__file__).parents[2] / "configs" / "front.yaml"
 AGREED = 0.05
 """A price holds where moving the bound and solving again gains it within this share."""
 NOTHING_GAINED = 1e-4
-"""What moving a bound a little gains where it costs next to nothing, in the objectives' units: less is not told apart."""
+"""What moving a bound a little gains where it costs next to nothing, in the objectives' units."""
 
 
 def wall() -> PartsProblem:
