@@ -15,6 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -134,11 +135,11 @@ class _Table:
         """The table of a batch of axles (blocks, LANES)."""
         placed = place_in_lanes(axle, self._levers, blocks)
         corners = [element.chassis for element in axle.struts.values() if isinstance(element, CornerStrut)]
-        ends = [self._levers.index(name) for name in (None, *element_pickups(axle))]
+        entries, struts, pairs, ends = self._asked
         return tabulate(
-            np.array(self._entries, dtype=np.intp).reshape(-1, 6),
-            self._strut_columns(),
-            (np.concatenate(self._left), np.concatenate(self._right)),
+            entries,
+            struts,
+            pairs,
             (self._plan.tree.parent, self._plan.tree.step),
             self._eyes(axle, memory, blocks),
             placed.rod,
@@ -146,6 +147,16 @@ class _Table:
             np.stack([_columns(point, blocks) for point in corners]) if corners else np.zeros((0, blocks, 3, LANES)),
             placed.radii[ends].sum(axis=0, keepdims=True),
             self._rows,
+        )
+
+    @cached_property
+    def _asked(self) -> tuple[Indices, Indices, tuple[Indices, Indices], list[int]]:
+        """What does not change from batch to batch: entries, struts, pairs, and the ends whose radii are summed."""
+        return (
+            np.array(self._entries, dtype=np.intp).reshape(-1, 6),
+            self._strut_columns(),
+            (np.concatenate(self._left), np.concatenate(self._right)),
+            [self._levers.index(name) for name in (None, *element_pickups(self.axle))],
         )
 
     def _eyes(self, axle: Axle, memory: UprightMemory, blocks: int) -> tuple[Array, Array]:

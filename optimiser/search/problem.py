@@ -116,7 +116,8 @@ def problem_of(study: Study) -> Problem:
     large as it can be; its one answer is then the geometry that meets all goals with the most room.
     Raises NothingToSearchError where nothing may change or nothing is asked.
     """
-    parts = parts_problem_of(study)
+    refuse_empty(study)
+    parts = _parts_over(study, study.travel)
     wished = bool(objectives(study.goals))
 
     def evaluate(x: Array) -> Batch:
