@@ -6,7 +6,7 @@ from types import TracebackType
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
-from optimiser.search.run import Budget
+from optimiser.search.island import Budget
 from optimiser.search.snapshot import GrowthPoint, Snapshot
 
 LAST_SHARE = 0.25

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from optimiser.report.results.folder import ResultsFolder
     from optimiser.search.parts import PartsProblem
     from optimiser.search.problem import Problem
-    from optimiser.search.run import Budget
+    from optimiser.search.island import Budget
     from optimiser.search.snapshot import Snapshot
     from optimiser.study.study import Study
 
@@ -68,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
 
     from optimiser.report.results.folder import open_for_search
     from optimiser.search.problem import refuse_empty
-    from optimiser.search.run import Budget
+    from optimiser.search.island import Budget
     from optimiser.study.read import read_study
 
     study = read_study(Path(args.study))
@@ -91,7 +91,7 @@ def _search(study: "Study", budget: "Budget", folder: "ResultsFolder") -> bool:
     from optimiser.cli.progress import SearchProgress
     from optimiser.report.results.conclusions import conclusions
     from optimiser.search.recheck import Recheck
-    from optimiser.search.run import Settings, search
+    from optimiser.search.island import Settings, search
 
     problem, parts = _compiled(study)
     before = folder.before.snapshot if folder.before else None

@@ -26,7 +26,8 @@ MIX = 0x9E3779B97F4A7C15
 class Archive:
     """`ids` (N,), variables `x` (N, V) and `objectives` (N, M) of the members, in the order of their ids.
 
-    `reference` (M,) is fixed at the first front; `next_id` is the next newcomer's name; `capacity` bounds N.
+    `reference` (M,) is fixed at the first front; `next_id` is the next newcomer's name, and the names of those after it
+    follow by `stride`; `capacity` bounds N.
     """
 
     ids: NDArray[np.int64]
@@ -35,6 +36,7 @@ class Archive:
     next_id: int = 0
     reference: Array | None = None
     capacity: int = CAPACITY
+    stride: int = 1
 
     def __len__(self) -> int:
         return len(self.ids)
@@ -61,11 +63,24 @@ def insert(archive: Archive, x: Array, objectives: Array) -> Archive:
     Of equal objectives the older member stays. Every newcomer that gets in takes the next id, in order. Where more
     than `capacity` would be left, the most crowded go (`_thinned`), but the hypervolume never falls by it.
     """
-    merged = _merged(archive, x, objectives)
-    if len(merged) <= archive.capacity:
-        return merged
-    thinned = _thinned(merged)
-    return thinned if thinned.volume >= archive.volume else _replaced(archive, merged)
+    return _within_capacity(archive, _merged(archive, x, objectives))
+
+
+def absorb(archive: Archive, ids: NDArray[np.int64], x: Array, objectives: Array) -> Archive:
+    """The archive with members of others, who keep their ids (K,): as `insert`, of equal objectives the first stays.
+
+    An id that the archive has is the same member, and comes in once.
+    """
+    new = ~np.isin(ids, archive.ids)
+    both = np.concatenate([archive.objectives, objectives[new]])
+    kept = nondominated(both)
+    joined = replace(
+        archive,
+        ids=np.concatenate([archive.ids, ids[new]])[kept],
+        x=np.concatenate([archive.x, x[new]])[kept],
+        objectives=both[kept],
+    )
+    return _within_capacity(archive, joined.take(np.argsort(joined.ids)))
 
 
 def with_reference(archive: Archive) -> Archive:
@@ -84,19 +99,26 @@ def knee(objectives: Array) -> int:
     return int(np.lexsort((share.sum(axis=1), share.max(axis=1)))[0])
 
 
+def _within_capacity(archive: Archive, merged: Archive) -> Archive:
+    if len(merged) <= archive.capacity:
+        return merged
+    thinned = _thinned(merged)
+    return thinned if thinned.volume >= archive.volume else _replaced(archive, merged)
+
+
 def _merged(archive: Archive, x: Array, objectives: Array) -> Archive:
     """Members and newcomers that nothing dominates; only newcomers that get in take ids."""
     both = np.concatenate([archive.objectives, objectives])
     kept = nondominated(both)
     new = kept[len(archive) :]
-    ids = archive.next_id + np.arange(new.sum())
+    ids = archive.next_id + archive.stride * np.arange(new.sum())
     stay = archive.take(kept[: len(archive)])
     return replace(
         stay,
         ids=np.concatenate([stay.ids, ids]),
         x=np.concatenate([stay.x, x[new]]),
         objectives=np.concatenate([stay.objectives, objectives[new]]),
-        next_id=archive.next_id + len(ids),
+        next_id=archive.next_id + archive.stride * len(ids),
     )
 
 

@@ -6,6 +6,7 @@ the next. A bench is the one thing of a search that changes.
 Symbols: K candidates proposed, V variables.
 """
 
+from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
@@ -25,9 +26,9 @@ class Bench:
     is feasible; `evaluations` and `feasible` count over the whole campaign, which ends at `limit` evaluations.
     """
 
-    def __init__(self, problem: Problem, limit: int | None = None, capacity: int = CAPACITY) -> None:
+    def __init__(self, problem: Problem, limit: int | None = None, capacity: int = CAPACITY, stride: int = 1) -> None:
         self.problem = problem
-        self.archive: Archive = empty(len(problem.lower), problem.objectives, capacity)
+        self.archive: Archive = replace(empty(len(problem.lower), problem.objectives, capacity), stride=stride)
         self.closest: Array | None = None
         self.closest_violation = np.inf
         self.evaluations = 0

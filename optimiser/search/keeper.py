@@ -54,6 +54,10 @@ class Keeper:
         """The same as derivatives see it."""
         return None if self._parts is None else self._parts.kept(self.margin)
 
+    def seen(self, next_id: int) -> None:
+        """Take members named below `next_id` as looked at: they stood before the search went on."""
+        self._seen = next_id
+
     def keep(self, bench: Bench) -> bool:
         """Look at the members not seen so far; whether the margin, and with it the bench's problem, has changed."""
         before = self.margin

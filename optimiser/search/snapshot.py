@@ -52,7 +52,7 @@ class Snapshot:
     closest_violation: float
     """Its scaled violation; infinite where no candidate is kept."""
     habits: tuple[float, ...] = ()
-    """What the search has learned of its ways: see `optimiser.search.campaign.Habits`."""
+    """What the search has learned of its ways: see `optimiser.search.rounds.Habits`."""
     margin: tuple[float, ...] = ()
     """(H,) what is kept in hand of every held goal, in its scale, so that it holds between the travel points too; none
     before anything was learned."""

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from optimiser.cli.progress import SearchProgress, told
-from optimiser.search.run import Budget
+from optimiser.search.island import Budget
 from optimiser.search.snapshot import GrowthPoint, Snapshot
 
 NONE = np.zeros((0, 2))

@@ -17,7 +17,7 @@ from optimiser.search.evolution import scatter
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Problem, parts_problem_of, problem_of
 from optimiser.search.refinement import reach, refine
-from optimiser.search.run import Budget, Settings, search
+from optimiser.search.island import Budget, Settings, search
 from optimiser.search.snapshot import Snapshot
 from optimiser.search.volume import reference_of, volume
 from optimiser.study.read import read_text

@@ -12,7 +12,7 @@ from objectives.goals import FAILED
 from optimiser.search.bench import Bench
 from optimiser.search.keeper import AHEAD, Keeper
 from optimiser.search.problem import Batch, Problem
-from optimiser.search.run import Budget, Settings, search
+from optimiser.search.island import Budget, Settings, search
 from optimiser.search.snapshot import Snapshot
 from tests.problems import box
 from tests.smooth import of_problem

@@ -5,12 +5,12 @@ import pytest
 from scipy.stats import spearmanr
 
 from geometry.arrays import Array
-from optimiser.search import campaign
+from optimiser.search import rounds
 from optimiser.search.one_quantity import FEWEST, surplus
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Batch
 from optimiser.search.refinement import Refined, refine
-from optimiser.search.run import Budget, Settings, search
+from optimiser.search.island import Budget, Settings, search
 from tests.problems import box
 from tests.smooth import of_problem
 
@@ -78,7 +78,7 @@ def test_a_campaign_goes_on_with_one_of_two(monkeypatch: pytest.MonkeyPatch) -> 
         asked.append((weights, shifts))
         return refine(parts, starts, weights, shifts, steps, tolerance=tolerance, judge=judge, corrections=corrections)
 
-    monkeypatch.setattr(campaign, "refine", watched)
+    monkeypatch.setattr(rounds, "refine", watched)
     problem = box(evaluate, 3, objectives=3)
     *_, end = search(problem, Budget(60_000), Settings(1), parts=of_problem(problem))
     weights, shifts = asked[-1]

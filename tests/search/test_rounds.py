@@ -7,10 +7,10 @@ import pytest
 
 from geometry.arrays import Array
 from optimiser.search.bench import Bench
-from optimiser.search.campaign import HOPES, LEAST, OPENING, Campaign, Habits, Way
+from optimiser.search.rounds import HOPES, LEAST, OPENING, Rounds, Habits, Way
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Batch, Problem
-from optimiser.search.run import Budget, Settings, search
+from optimiser.search.island import Budget, Settings, search
 from optimiser.search.snapshot import Snapshot
 from optimiser.search.volume import nondominated, volume
 from tests.problems import bnh, osy, tnk
@@ -113,7 +113,7 @@ def test_a_loss_is_no_gain() -> None:
 
 def test_where_nothing_is_feasible_the_closest_is_kept() -> None:
     bench = Bench(hopeless())
-    campaign = Campaign(as_parts(hopeless()))
+    campaign = Rounds(as_parts(hopeless()))
     for seed in range(2):
         campaign.advance(bench, np.random.default_rng(seed))
     assert len(bench.archive) == 0
@@ -149,7 +149,7 @@ def test_another_margin_has_evolution_measure_its_population_again() -> None:
 
     bench = Bench(replace(asked, evaluate=evaluate))
     bench.measure(found(asked, 6_000).x)
-    campaign = Campaign(as_parts(asked), habits=Habits((0.0, 0.0, 1.0), OPENING))
+    campaign = Rounds(as_parts(asked), habits=Habits((0.0, 0.0, 1.0), OPENING))
     chances = campaign.habits.chances()
     evolving = [k for k in range(20) if np.random.default_rng(k).choice(len(Way), p=chances) == Way.EVOLVE][:4]
     spent = []

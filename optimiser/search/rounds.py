@@ -1,4 +1,4 @@
-"""The campaign of one process: many starts, then a walk along the front by refinement, with evolution between.
+"""What an island does, round by round: many starts, then a walk along the front by refinement, with evolution between.
 
 The opening rounds take points spread over the whole range, and around the study's own geometry, to the held goals and
 refine what reaches them. Every later round does one of three things:
@@ -101,19 +101,49 @@ class Habits:
         gains[way] = MEMORY * gains[way] + (1.0 - MEMORY) * max(gain, 0.0)
         return replace(self, gains=tuple(gains))
 
-    def chances(self) -> Array:
-        """(3,) the chance of each way, summing to 1."""
+    def chances(self, least: tuple[float, ...] = (LEAST,) * len(Way)) -> Array:
+        """(3,) the chance of each way, summing to 1, none below its `least`."""
         worth = np.array(self.gains)
         total = worth.sum()
         shares = worth / total if total > 0.0 else np.full(len(worth), 1.0 / len(worth))
-        return np.asarray(LEAST + (1.0 - LEAST * len(worth)) * shares)
+        return np.asarray(np.array(least) + (1.0 - sum(least)) * shares)
 
 
-class Campaign:
+@dataclass(frozen=True)
+class Temper:
+    """How one island goes about it, so that islands differ.
+
+    `starts` are taken through a round together; each way is given at least its share `least` of the rounds; members
+    walk by at most `stride`, a share of an objective's range; of the members, lined up along `along` (M,), those of
+    part `part` of `parts` are started from, and others seldom.
+    """
+
+    starts: int = STARTS
+    least: tuple[float, ...] = (LEAST,) * len(Way)
+    stride: float = LARGEST_SHIFT
+    part: int = 0
+    parts: int = 1
+    along: tuple[float, ...] = ()
+
+
+EVEN = Temper()
+"""The temper of a search that is one island."""
+ELSEWHERE = 0.05
+"""How often a member of another island's part is started from, for its own room, against one of its own."""
+
+
+class Rounds:
     """The strategy: `parts` is the bench's problem as derivatives see it."""
 
-    def __init__(self, parts: PartsProblem, population: Array | None = None, habits: Habits | None = None) -> None:
+    def __init__(
+        self,
+        parts: PartsProblem,
+        population: Array | None = None,
+        habits: Habits | None = None,
+        temper: Temper = EVEN,
+    ) -> None:
         self._parts = parts
+        self._temper = temper
         self._evolution = Evolution(population)
         self.habits = habits or Habits()
         self._front, self._reference, self._volume = np.zeros((0, 0)), np.zeros(0), 0.0
@@ -133,14 +163,14 @@ class Campaign:
         if self.habits.started < OPENING or not len(bench.archive):
             self._seek(bench, rng)
             return
-        chances = self.habits.chances()
+        chances = self.habits.chances(self._temper.least)
         way = Way(int(rng.choice(len(chances), p=chances)))
         before, spent = bench.archive.objectives, bench.cost
         match way:
             case Way.WALK:
                 self._walk(bench, rng)
             case Way.FRESH:
-                self._fresh(bench, _spread(self._parts, STARTS, rng), rng)
+                self._fresh(bench, _spread(self._parts, self._temper.starts, rng), rng)
             case Way.EVOLVE:
                 self._evolve(bench, rng)
         gain = self._gain(before, bench.archive.objectives)
@@ -195,7 +225,7 @@ class Campaign:
             self._refine(bench, ready, _scales(bench, objectives), REFINE_STEPS, rng, shifted=False)
 
     def _walk(self, bench: Bench, rng: np.random.Generator) -> None:
-        rows = _roomy(bench, STARTS, rng)
+        rows = _roomy(bench, self._temper.starts, rng, self._elsewhere(bench))
         self._refine(bench, bench.archive.x[rows], _scales(bench), WALK_STEPS, rng, shifted=True)
 
     def _refine(
@@ -206,7 +236,7 @@ class Campaign:
         weights, shifts = np.zeros(size), np.zeros(size)
         weights[:, ~spare] = scales[~spare] * rng.dirichlet(np.full((~spare).sum(), ONE_SIDED), size[0])
         if shifted:
-            shifts = scales * _shifts(size, rng)
+            shifts = scales * _shifts(size, self._temper.stride, rng)
             free = _freed(size, rng) & ~spare
             free[(free | spare).all(axis=1)] = False
             shifts, weights = np.where(free, FREE * scales, shifts), np.where(free, 0.0, weights)
@@ -230,6 +260,15 @@ class Campaign:
         self._evolution.advance(bench, rng)
         bench.charge(0, CHILD_OVERHEAD * (bench.evaluations - before))
 
+    def _elsewhere(self, bench: Bench) -> Array:
+        """(N,) what a member's room counts: less in another island's part of the front."""
+        temper = self._temper
+        if temper.parts == 1:
+            return np.ones(len(bench.archive))
+        place = np.argsort(np.argsort((bench.archive.objectives / _scales(bench)) @ np.array(temper.along)))
+        own = place * temper.parts // len(place) == temper.part
+        return np.where(own, 1.0, ELSEWHERE)
+
     def _affordable(self, bench: Bench, starts: Array, steps: int) -> Array:
         """As many of the starts as the evaluations that are left allow to be taken through all steps."""
         variables = len(self._parts.lower)
@@ -251,9 +290,9 @@ def _scales(bench: Bench, more: Array | None = None) -> Array:
     return np.asarray(np.where(span > 0.0, span, 1.0))
 
 
-def _shifts(size: tuple[int, int], rng: np.random.Generator) -> Array:
+def _shifts(size: tuple[int, int], largest: float, rng: np.random.Generator) -> Array:
     """Shifts as shares of the ranges, of either sign, on some of the objectives, evenly spread over their decades."""
-    sizes = np.exp(rng.uniform(np.log(SMALLEST_SHIFT), np.log(LARGEST_SHIFT), size))
+    sizes = np.exp(rng.uniform(np.log(SMALLEST_SHIFT), np.log(largest), size))
     return np.where(rng.random(size) < SHIFTED, sizes * rng.choice([-1.0, 1.0], size), 0.0)
 
 
@@ -262,13 +301,13 @@ def _freed(size: tuple[int, int], rng: np.random.Generator) -> Flags:
     return (rng.random(size) < 0.5) & (rng.random((size[0], 1)) < OUTWARD)
 
 
-def _roomy(bench: Bench, count: int, rng: np.random.Generator) -> Indices:
-    """Rows of `count` members, drawn with their distance from the nearest other member as weight."""
+def _roomy(bench: Bench, count: int, rng: np.random.Generator, worth: Array | None = None) -> Indices:
+    """Rows of `count` members, drawn by their distance from the nearest other member, times `worth` (N,)."""
     share = (bench.archive.objectives / _scales(bench))[:, ~surplus(bench.archive.objectives)]
     if len(share) <= 2:
         return rng.integers(len(share), size=count)
     distances, _ = cKDTree(share).query(share, k=2)
-    distance = np.asarray(distances)[:, 1]
+    distance = np.asarray(distances)[:, 1] * (1.0 if worth is None else worth)
     total = distance.sum()
     chance = distance / total if total > 0.0 else None
     return rng.choice(len(share), count, p=chance)

@@ -1,6 +1,6 @@
-"""A search from its start, or from where it stopped, to the end of its budget.
+"""One island: a search in one process from its start, or from where it stopped, to the end of its budget.
 
-What comes next depends only on the snapshot and the seed: a search that was stopped and resumed between two rounds
+What comes next depends only on the snapshot and the seed: an island that was stopped and resumed between two rounds
 finds what the unbroken one finds.
 """
 
@@ -12,7 +12,7 @@ import numpy as np
 
 from optimiser.search.archive import CAPACITY, with_reference
 from optimiser.search.bench import Bench
-from optimiser.search.campaign import Campaign, Habits
+from optimiser.search.rounds import EVEN, Habits, Rounds, Temper
 from optimiser.search.evolution import POPULATION, Evolution
 from optimiser.search.keeper import FinerLook, Keeper
 from optimiser.search.parts import PartsProblem
@@ -34,12 +34,19 @@ class Budget:
 
 @dataclass(frozen=True)
 class Settings:
-    """What is not asked by the study: the seed, sizes, and the clock [s] that a run is timed by."""
+    """What is not asked by the study.
+
+    The seed, with the `key` that tells one island from another; sizes; how many names lie between two newcomers'
+    (`stride`), so that islands give none twice; an island's temper; and the `clock` [s] that a run is timed by.
+    """
 
     seed: int
     population: int = POPULATION
     capacity: int = CAPACITY
     clock: Callable[[], float] = time.monotonic
+    key: tuple[int, ...] = ()
+    stride: int = 1
+    temper: Temper = EVEN
 
 
 def search(
@@ -79,17 +86,17 @@ class _Run:
         parts: PartsProblem | None,
         keeper: Keeper | None,
     ) -> None:
-        self._clock, self._seed = settings.clock, settings.seed
+        self._clock, self._seed = settings.clock, (settings.seed, *settings.key)
         self._began = self._clock()
         self._before = 0.0 if start is None else start.seconds
         self._deadline = np.inf if budget.seconds is None else self._before + budget.seconds
         self._growth = () if start is None else start.growth
-        self._bench = Bench(problem, budget.evaluations, settings.capacity)
+        self._bench = Bench(problem, budget.evaluations, settings.capacity, settings.stride)
         population = None if start is None or not len(start.population) else start.population
-        self._strategy: Evolution | Campaign = (
+        self._strategy: Evolution | Rounds = (
             Evolution(population, settings.population)
             if parts is None
-            else Campaign(parts, population, Habits.of(start.habits if start else ()))
+            else Rounds(parts, population, Habits.of(start.habits if start else ()), settings.temper)
         )
         self._keeper, self._size = keeper, settings.population
         if start is not None:
@@ -114,7 +121,7 @@ class _Run:
         if not bench.evaluations and bench.problem.start_is_inside:
             bench.measure(bench.problem.start[None])
         bench.archive = replace(bench.archive, next_id=max(bench.archive.next_id, 1))
-        rng = np.random.default_rng(np.random.SeedSequence([self._seed, bench.evaluations]))
+        rng = np.random.default_rng(np.random.SeedSequence([*self._seed, bench.evaluations]))
         self._strategy.advance(bench, rng)
         if self._keeper is not None and self._keeper.keep(bench):
             self._adopt_margin(self._keeper)
@@ -123,6 +130,8 @@ class _Run:
     def _recall_margin(self, start: Snapshot) -> None:
         if self._keeper is not None and start.growth:
             self._keeper.taken_out = start.growth[-1].taken_out
+        if self._keeper is not None:
+            self._keeper.seen(start.next_id)
         if self._keeper is not None and start.margin:
             self._keeper.margin = np.array(start.margin)
             self._bench.problem = self._keeper.problem
@@ -155,7 +164,7 @@ class _Run:
             reference=archive.reference,
             closest=bench.closest,
             closest_violation=bench.closest_violation,
-            habits=self._strategy.habits.numbers if isinstance(self._strategy, Campaign) else (),
+            habits=self._strategy.habits.numbers if isinstance(self._strategy, Rounds) else (),
             margin=() if keeper is None else tuple(keeper.margin.tolist()),
         )
 
