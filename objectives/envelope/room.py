@@ -57,10 +57,7 @@ class Room:
     @cached_property
     def margins(self) -> Array:
         """The margin of every pair (G,) [mm]; 0 where none is given."""
-        margins = self.envelope.margins
-        if margins is None:
-            return np.zeros(len(self.names))
-        return np.where(self.assembly.fixed, margins.to_fixed, margins.to_moving)
+        return _margins(self.assembly, self.envelope)
 
     @cached_property
     def status(self) -> Codes:
@@ -121,6 +118,13 @@ def pair_names(axle: Axle, envelope: Envelope) -> tuple[str, ...]:
     return tuple(pair_name(pair) for pair in assemble(outline(axle, envelope)).pairs)
 
 
+def pair_margins(axle: Axle, envelope: Envelope) -> dict[str, float]:
+    """The margin of every pair of bodies of an axle that can meet, by its name [mm]; 0 where none is given."""
+    assembly = assemble(outline(axle, envelope))
+    names = (pair_name(pair) for pair in assembly.pairs)
+    return dict(zip(names, _margins(assembly, envelope).tolist(), strict=True))
+
+
 def outline(axle: Axle, envelope: Envelope) -> Outline:
     """What the bodies of an axle follow from."""
     struts = [
@@ -154,6 +158,14 @@ def still_point(axle: Axle, envelope: Envelope, end: str) -> Array:
     if isinstance(keep_out, KeepOutCylinder):
         return keep_out.first if kind == "first" else keep_out.last
     return keep_out.low if kind == "first" else keep_out.high
+
+
+def _margins(assembly: Assembly, envelope: Envelope) -> Array:
+    """(G,) the margin of every pair [mm]."""
+    margins = envelope.margins
+    if margins is None:
+        return np.zeros(len(assembly.pairs))
+    return np.where(assembly.fixed, margins.to_fixed, margins.to_moving)
 
 
 def _shared(axle: Axle) -> dict[str, str]:

@@ -180,6 +180,7 @@ def clearances() -> None:
     least = [Best(name, "maximise") for name in ("clearance.min", "clearance.reserve")]
     assert len(objectives.parts.goal_parts([*least, Best("envelope.overstep", "minimise")], surveyed)) == 3
     assert objectives.envelope.room.pair_names(front(), ROOM)
+    assert objectives.envelope.room.pair_margins(front(), ROOM)
 
 
 def springs() -> None:

@@ -2,6 +2,7 @@
 
 from optimiser.report.front.asks import asked
 from optimiser.report.front.conflict import conflict_lines
+from optimiser.report.front.nearest import nearest
 from optimiser.report.results.manifest import VariableEntry
 from optimiser.report.results.store import Store, Table
 from optimiser.report.tables.text_table import VARIABLE_DECIMALS, column, figures, spread
@@ -30,7 +31,7 @@ def _goals(store: Store, closest: Table, missed: list[str]) -> list[str]:
     entries = store.manifest.figures
     return spread(
         [
-            column("held goal", missed, left=True),
+            column("held goal", [_named(store, closest, name) for name in missed], left=True),
             column("asked", [asked(asks[name]) for name in missed], left=True),
             column("reached", [figures(closest.figures[name][0], entries[name].decimals + 1) for name in missed]),
             column("missed by", [figures(-closest.left[name][0], entries[name].decimals + 1) for name in missed]),
@@ -38,6 +39,12 @@ def _goals(store: Store, closest: Table, missed: list[str]) -> list[str]:
         ],
         gap=2,
     )
+
+
+def _named(store: Store, closest: Table, figure: str) -> str:
+    """A held goal's figure, and where it is on the clearance of all bodies, the two that are nearest."""
+    near = nearest(store.manifest, closest.figures, figure, 0)
+    return f"{figure} ({near[0].pair})" if near else figure
 
 
 def _variables(store: Store, closest: Table) -> list[str]:

@@ -6,7 +6,6 @@ from typing import TypeAlias
 
 from optimiser.report.front.columns import Columns, nullable
 from optimiser.report.front.frame import Frame
-from optimiser.report.results.store import Table
 
 Plain: TypeAlias = "bool | int | float | str | list[Plain] | dict[str, Plain] | None"
 
@@ -16,10 +15,11 @@ def front_json(front: Frame, rows: Sequence[int]) -> str:
 
     `objectives` of a member are minimised and dimensionless: of all members, in the order of the document's own
     `objectives` and with `reference`, they give `hypervolume` again; a study of held goals alone has neither. `base`
-    is the study's own geometry, a member or not.
+    is the study's own geometry, a member or not. `held_by`: the pairs of bodies whose clearance leaves a candidate no
+    room, the nearest first: `clearance`, and `kept` of it at least [mm].
     """
     manifest, growth = front.store.manifest, front.store.growth
-    records = _records(front.table)
+    records = _records(front)
     document: dict[str, Plain] = {
         "study": manifest.study,
         "fingerprint": manifest.fingerprint,
@@ -37,12 +37,21 @@ def front_json(front: Frame, rows: Sequence[int]) -> str:
     return json.dumps(document, allow_nan=False)
 
 
-def _records(table: Table) -> list[Plain]:
-    """Every row of a table as an entry of the document."""
-    parts = (_rows(table.variables), _rows(table.figures), _rows(table.objectives))
+def _records(front: Frame) -> list[Plain]:
+    """Every row of a front as an entry of the document."""
+    table = front.table
+    parts = (_rows(table.variables), _rows(table.figures), _rows(table.objectives), _held_by(front))
     return [
-        {"id": name, "variables": variables, "figures": figures, "objectives": objectives}
-        for name, variables, figures, objectives in zip(table.ids, *parts, strict=True)
+        {"id": name, "variables": variables, "figures": figures, "objectives": objectives, "held_by": pairs}
+        for name, variables, figures, objectives, pairs in zip(table.ids, *parts, strict=True)
+    ]
+
+
+def _held_by(front: Frame) -> list[list[Plain]]:
+    """The pairs of bodies that hold each row."""
+    return [
+        [{"pair": near.pair, "clearance": near.clearance, "kept": near.kept} for near in front.touching(row)]
+        for row in range(len(front.table.ids))
     ]
 
 

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from optimiser.errors import RockwrightError
 from optimiser.report.front.columns import Columns
+from optimiser.report.front.nearest import TOUCHING, Near, nearest
 from optimiser.report.results.store import Store, Table
 
 BASE_ID = 0
@@ -30,10 +31,14 @@ class UnknownMemberError(RockwrightError):
 
 @dataclass(frozen=True)
 class Margin:
-    """The held goal of which the smallest share is left: `left` in its figure's unit, NaN where the figure is null."""
+    """The held goal of which the smallest share is left: `left` in its figure's unit, NaN where the figure is null.
+
+    `pair`: the two bodies that are nearest where the goal is on the clearance of all; else empty.
+    """
 
     figure: str
     left: float
+    pair: str = ""
 
 
 @dataclass(frozen=True)
@@ -84,7 +89,19 @@ class Frame:
         if not shares:
             return None
         left, goal = found[shares.index(min(shares))]
-        return Margin(goal.figure, left)
+        near = nearest(self.store.manifest, self.table.figures, goal.figure, row)
+        return Margin(goal.figure, left, near[0].pair if near else "")
+
+    def touching(self, row: int) -> tuple[Near, ...]:
+        """The pairs of bodies whose held clearance has no more left than `TOUCHING`, or is missed, by what is left."""
+        manifest, figures = self.store.manifest, self.table.figures
+        found = {
+            near.pair: near
+            for goal in manifest.held
+            for near in nearest(manifest, figures, goal.figure, row)
+            if near.left <= TOUCHING
+        }
+        return tuple(sorted(found.values(), key=lambda near: near.left))
 
     def bounds(self, row: int) -> tuple[Bound, ...]:
         """The variables of a row that sit on a bound; one of listed values has none."""

@@ -11,7 +11,7 @@ from optimiser.report.front.ranks import rank_correlation
 from optimiser.report.results.store import Store
 
 CROWDED = 0.2
-"""A bound that more than this share of the members sits on is named."""
+"""A bound that more than this share of the members sits on is named; so is a clearance that holds as many."""
 NEARLY_ONE = 0.98
 """Objectives whose rank correlation is beyond this are nearly one."""
 FEWEST_RANKED = 5
@@ -38,6 +38,14 @@ class Crowd:
     """A bound that many members sit on: `share` of them, 0..1."""
 
     bound: Bound
+    share: float
+
+
+@dataclass(frozen=True)
+class Hold:
+    """Two bodies whose clearance holds `share` of the members, 0..1, where they are."""
+
+    pair: str
     share: float
 
 
@@ -90,6 +98,13 @@ def crowds(front: Frame) -> tuple[Crowd, ...]:
     counts = Counter(bound for row in range(front.members) for bound in front.bounds(row))
     shares = [Crowd(bound, count / front.members) for bound, count in counts.most_common()]
     return tuple(crowd for crowd in shares if crowd.share > CROWDED)
+
+
+def holds(front: Frame) -> tuple[Hold, ...]:
+    """Pairs of bodies whose clearance holds many members, the most crowded first."""
+    counts = Counter(near.pair for row in range(front.members) for near in front.touching(row))
+    shares = [Hold(pair, count / front.members) for pair, count in counts.most_common()]
+    return tuple(hold for hold in shares if hold.share > CROWDED)
 
 
 def costs(front: Frame) -> tuple[Cost, ...]:

@@ -15,6 +15,7 @@ from optimiser.errors import RockwrightError
 from optimiser.report.front.asks import room
 from optimiser.report.front.columns import nullable
 from optimiser.report.front.frame import Frame
+from optimiser.report.front.nearest import LESS_MARGINS
 from optimiser.report.front.short_names import short_figures
 from optimiser.report.results.manifest import GoalEntry
 from optimiser.report.tables.screen import NULL
@@ -40,7 +41,8 @@ class NoPricesError(RockwrightError):
 class Price:
     """What one unit more of room is worth: `gains` by objective, each in its figure's unit; NaN where no price holds.
 
-    `what`: the bound or held goal, `kind` low, high or goal, `limit` as it stands, let out by `step` of `unit`.
+    `what`: the bound or held goal, `kind` low, high or goal, `limit` as it stands, let out by `step` of `unit`;
+    `pairs`: of a goal on the clearance of all bodies, those that hold the member.
     """
 
     what: str
@@ -49,6 +51,7 @@ class Price:
     step: float
     unit: str
     gains: Mapping[str, float]
+    pairs: tuple[str, ...] = ()
 
 
 def member_prices(front: Frame, row: int, study: Study) -> tuple[Price, ...]:
@@ -72,7 +75,8 @@ def member_prices(front: Frame, row: int, study: Study) -> tuple[Price, ...]:
     prices.sort(key=lambda price: price.kind == "high")
     for k, goal in enumerate(manifest.held):
         unit, gains = manifest.figures[goal.figure].unit, _gains(wishes, found.held[0, :, k])
-        prices.append(Price(goal.figure, "goal", room(goal.asks), goal.scale, unit, gains))
+        pairs = tuple(near.pair for near in front.touching(row)) if goal.figure in LESS_MARGINS else ()
+        prices.append(Price(goal.figure, "goal", room(goal.asks), goal.scale, unit, gains, pairs))
     return tuple(price for price in prices if any(gain != 0.0 for gain in price.gains.values()))
 
 
@@ -101,6 +105,7 @@ def price_json(front: Frame, row: int, prices: Sequence[Price]) -> str:
             "step": price.step,
             "unit": price.unit,
             "gains": {name: nullable(gain) for name, gain in price.gains.items()},
+            "pairs": list(price.pairs),
         }
         for price in prices
     ]
@@ -116,13 +121,17 @@ def _table(front: Frame, prices: Sequence[Price]) -> list[str]:
     names = short_figures([goal.figure for goal in wishes])
     return spread(
         [
-            column("what gives way", [price.what for price in prices], left=True),
+            column("what gives way", [_what(price) for price in prices], left=True),
             column("from", [price.limit for price in prices], left=True),
             column("by steps of", [f"{price.step:g} {price.unit}".rstrip() for price in prices]),
             *(_column(front, goal, short, prices) for goal, short in zip(wishes, names, strict=True)),
         ],
         gap=2,
     )
+
+
+def _what(price: Price) -> str:
+    return f"{price.what} ({', '.join(price.pairs)})" if price.pairs else price.what
 
 
 def _column(front: Frame, goal: GoalEntry, short: tuple[str, str], prices: Sequence[Price]) -> Column:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate
 
 from optimiser.report.front.frame import Frame
-from optimiser.report.front.listing import LAST_SHARE, alike, costs, crowds, late_growth
+from optimiser.report.front.listing import LAST_SHARE, alike, costs, crowds, holds, late_growth
 from optimiser.report.front.short_names import short_figures, short_paths
 from optimiser.report.tables.screen import BEST, MISSED
 from optimiser.report.tables.text_table import GAP, VARIABLE_DECIMALS, Column, figures, spread
@@ -43,6 +43,8 @@ def _header(front: Frame) -> Iterator[str]:
     yield from _taken(front)
     for crowd in crowds(front):
         yield f"{_percent(crowd.share)} of the members sit on the {crowd.bound.end} bound of {crowd.bound.path}"
+    for hold in holds(front):
+        yield f"the clearance of {hold.pair} holds {_percent(hold.share)} of the members: nothing of it is left"
     dear = ", ".join(f"{cost.bound.path} {cost.bound.end} {100.0 * cost.share:.2g} %" for cost in costs(front))
     if dear:
         yield f"the bounds that cost most: {dear} (what all objectives gain of their ranges if it gives 1 % of its own)"
@@ -71,7 +73,7 @@ def _table(front: Frame, rows: Sequence[int], sort: str | None, wide: int, like:
         _margins(front, rows),
     )
     room = wide - _widths([*before, *margin])
-    on_bounds = any(front.bounds(row) for row in rows)
+    on_bounds = any(_held_by(front, row, {}) for row in rows)
     fitting = sum(
         used <= room - NARROWEST_BOUNDS * on_bounds + GAP for used in accumulate(one.width + GAP for one in held)
     )
@@ -170,19 +172,27 @@ def _margins(front: Frame, rows: Sequence[int]) -> list[Column]:
         if margin is None:
             return []
         entry = manifest.figures[margin.figure]
-        cells.append(f"{figures(margin.left, entry.decimals)} {short[margin.figure]}")
+        cells.append(f"{figures(margin.left, entry.decimals)} {margin.pair or short[margin.figure]}")
     return [Column(("smallest", "margin, in", "its own unit"), cells, left=True)]
 
 
-def _bounds(front: Frame, row: int, short: dict[str, str], room: int) -> str:
-    """The variables of a row that sit on a bound, as many as fit; the others are counted."""
-    entries = [f"{short[bound.path]} {bound.end}" for bound in front.bounds(row)]
+def _bounds(front: Frame, row: int, short: Mapping[str, str], room: int) -> str:
+    """What a row sits on, as much as fits; the rest is counted."""
+    entries = _held_by(front, row, short)
     for count in range(len(entries), 0, -1):
         more = f" +{len(entries) - count}" if count < len(entries) else ""
         text = ", ".join(entries[:count]) + more
         if len(text) <= room:
             return text
     return f"{len(entries)} of them" if entries else ""
+
+
+def _held_by(front: Frame, row: int, short: Mapping[str, str]) -> list[str]:
+    """The pairs of bodies whose clearance holds a row, but for the one that its margin names, and its bounds."""
+    margin = front.margin(row)
+    named = margin.pair if margin else ""
+    pairs = [near.pair for near in front.touching(row) if near.pair != named]
+    return [*pairs, *(f"{short.get(bound.path, bound.path)} {bound.end}" for bound in front.bounds(row))]
 
 
 def _footer(front: Frame, rows: Sequence[int], selected: int, like: Mapping[int, int]) -> Iterator[str]:

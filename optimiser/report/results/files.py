@@ -23,17 +23,18 @@ class DamagedResultsError(RockwrightError):
 def write_durably(folder: Path, name: str, data: bytes) -> None:
     """Put `data` into the file `name` of `folder`, whole or not at all, and on the disk when this returns.
 
-    Raises OSError where the system refuses; the file `name` is then the old one or the new one, never a torn one.
+    Raises OSError, with the file's path, where the system refuses; the file `name` is then the old one or the new one,
+    never a torn one.
     """
     temporary = folder / (name + TEMPORARY)
     try:
         _write_synced(temporary, data)
         os.replace(temporary, folder / name)
-    except OSError:
+        sync_folder(folder)
+    except OSError as error:
         with suppress(OSError):
             temporary.unlink()
-        raise
-    sync_folder(folder)
+        raise OSError(error.errno, error.strerror, str(folder / name)) from error
 
 
 def sync_folder(folder: Path) -> None:
@@ -55,7 +56,7 @@ def read_checked(folder: Path, name: str, checksum: str) -> bytes:
     if sha256(data) != checksum:
         raise DamagedResultsError(
             f"{folder / name}: its checksum is not the one that the manifest holds: the file was changed or torn; "
-            f"bring it back from a copy, or search anew into another folder with --out"
+            f"{next_step(folder)}"
         )
     return data
 
@@ -72,6 +73,11 @@ def read_plain(path: Path) -> bytes:
         return stream.read()
 
 
+def next_step(folder: Path) -> str:
+    """What to do about a damaged folder."""
+    return f"`rockwright doctor {folder}` says what can still be read and how to go on"
+
+
 def linked(path: Path) -> DamagedResultsError:
     """The error for a link inside a results folder."""
     return DamagedResultsError(
@@ -85,7 +91,8 @@ def sha256(data: bytes) -> str:
 
 
 def _write_synced(path: Path, data: bytes) -> None:
-    flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW | os.O_CLOEXEC
+    path.unlink(missing_ok=True)  # never write into what another name may lead to
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
     with open(os.open(path, flags, 0o644), "wb") as stream:
         stream.write(data)
         stream.flush()

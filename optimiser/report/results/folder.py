@@ -115,7 +115,7 @@ class ResultsFolder:
             self._manifest,
             save=self._number,
             files={"study": self._manifest.files["study"], **files},
-            figures=figure_entries(figures.base, figures.spreads),
+            figures=figure_entries(self._study, figures.base, figures.spreads),
             saved=_now(),
             evaluations=snapshot.evaluations,
             seconds=snapshot.seconds,

@@ -1,7 +1,9 @@
 """The manifest of a results folder: what the folder holds, from what, by what, and the checksum of every file.
 
 It is JSON text, readable without this program. Its rename is the moment a save counts: the data files carry the
-save's number in their names, and those that the manifest names are the folder's state.
+save's number in their names, and those that the manifest names are the folder's state. Its last entry is a checksum of
+all that stands before it (`optimiser.report.results.seal`). The manifest of the save before is kept beside it, with its
+files: where one of the present save is damaged, that one is the last good state.
 """
 
 import json
@@ -11,12 +13,17 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import TypeAlias, cast
 
-from optimiser.report.results.files import DamagedResultsError, read_plain, sha256
+from optimiser.report.results.files import DamagedResultsError, next_step, read_plain, sha256
+from optimiser.report.results.seal import is_sealed, sealed
 
 MANIFEST = "manifest.json"
+PREVIOUS = "manifest-previous.json"
+"""The manifest of the save before."""
 STUDY = "study.yaml"
-FORMAT = 1
-"""The version of a results folder's layout; another one is refused."""
+FORMAT = 2
+"""The version of a results folder's layout."""
+UNSEALED = 1
+"""The version before, which had no checksum of the manifest itself; every other one is refused."""
 
 DATA_NAME = re.compile(r"study\.yaml|[a-z]+-[0-9]{6,}\.csv")
 """What a file that a manifest names may be called: nothing that leads out of the folder."""
@@ -63,12 +70,14 @@ class GoalEntry:
 class FigureEntry:
     """How a figure is shown: its unit, and digits behind the point.
 
-    `spread` [its unit]: its deviation from one built axle to the next, 0 where that is not known.
+    `spread` [its unit]: its deviation from one built axle to the next, 0 where that is not known; `margin` [its unit]:
+    of a clearance of two bodies, what is to be kept of it.
     """
 
     unit: str
     decimals: int
     spread: float = 0.0
+    margin: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -120,28 +129,30 @@ def fingerprint(text: str) -> str:
 
 def dump(manifest: Manifest) -> bytes:
     """The manifest as JSON text."""
-    return (json.dumps({"format": FORMAT, **asdict(manifest)}, indent=1, allow_nan=False) + "\n").encode()
+    return sealed(json.dumps({"format": FORMAT, **asdict(manifest)}, indent=1, allow_nan=False).encode())
 
 
-def read_manifest(folder: Path) -> Manifest:
-    """The manifest of a folder.
+def read_manifest(folder: Path, name: str = MANIFEST) -> Manifest:
+    """The manifest of a folder, or the one before with `PREVIOUS`.
 
     Raises FileNotFoundError where there is none, DamagedResultsError where it does not read.
     """
-    data = read_plain(folder / MANIFEST)
+    data = read_plain(folder / name)
     try:
-        return _parse(cast(Json, json.loads(data)))
+        return _parse(cast(Json, json.loads(data)), is_sealed(data))
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise DamagedResultsError(
-            f"{folder / MANIFEST}: not the manifest of a results folder of format {FORMAT} ({error}); "
-            f"bring it back from a copy, or search anew into another folder with --out"
+            f"{folder / name}: not the manifest of a results folder of format {FORMAT} ({error}); {next_step(folder)}"
         ) from error
 
 
-def _parse(record: Json) -> Manifest:
+def _parse(record: Json, whole: bool) -> Manifest:
     fields = _table(record)
-    if fields.pop("format") != FORMAT:
+    version = fields.pop("format")
+    if version not in (FORMAT, UNSEALED):
         raise ValueError("its format is another one")
+    if not whole and version != UNSEALED:
+        raise ValueError("it was changed or torn: its checksum is not its own")
     return Manifest(
         study=_text(fields["study"]),
         fingerprint=_text(fields["fingerprint"]),
@@ -181,7 +192,8 @@ def _figure(entry: dict[str, Json]) -> FigureEntry:
     decimals = _whole(entry["decimals"])
     if not 0 <= decimals <= 15:
         raise ValueError(f"{decimals} digits behind the point")
-    return FigureEntry(_text(entry["unit"]), decimals, _number(entry.get("spread", 0.0)))
+    spread, margin = (_number(entry.get(key, 0.0)) for key in ("spread", "margin"))
+    return FigureEntry(_text(entry["unit"]), decimals, spread, margin)
 
 
 def _file(entry: dict[str, Json]) -> DataFile:

@@ -1,12 +1,13 @@
 """A state of a search as the contents of a results folder's files."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 
 import numpy as np
 
 from geometry.arrays import Array
 from objectives.catalogue.catalogue import describe
+from objectives.envelope.room import pair_margins
 from objectives.goals import held, left, objective_values, objectives, scale_of
 from optimiser.report.front.columns import Columns, encode, of_kind
 from optimiser.report.results.manifest import FigureEntry, GoalEntry, VariableEntry
@@ -63,10 +64,16 @@ def goal_entries(study: Study) -> tuple[GoalEntry, ...]:
     )
 
 
-def figure_entries(names: Mapping[str, object], spreads: Mapping[str, float]) -> dict[str, FigureEntry]:
+def figure_entries(study: Study, names: Iterable[str], spreads: Mapping[str, float]) -> dict[str, FigureEntry]:
     """How each figure is shown; `spreads` are those that are known, by name."""
+    envelope = study.fittings.envelope
+    margins = {} if envelope is None else pair_margins(study.axle, envelope)
+    kept = {f"clearance.{pair}": margin for pair, margin in margins.items()}
     figures = {name: describe(name) for name in names}
-    return {name: FigureEntry(figure.unit, figure.decimals, spreads.get(name, 0.0)) for name, figure in figures.items()}
+    return {
+        name: FigureEntry(figure.unit, figure.decimals, spreads.get(name, 0.0), kept.get(name, 0.0))
+        for name, figure in figures.items()
+    }
 
 
 def _single(study: Study, name: int, x: Array, figures: Mapping[str, float]) -> dict[str, Sequence[float]]:

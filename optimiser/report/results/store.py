@@ -6,8 +6,8 @@ from pathlib import Path
 
 from optimiser.errors import RockwrightError
 from optimiser.report.front.columns import Columns, decode, kind
-from optimiser.report.results.files import DamagedResultsError, read_checked
-from optimiser.report.results.manifest import MANIFEST, GoalEntry, Manifest, read_manifest
+from optimiser.report.results.files import DamagedResultsError, next_step, read_checked
+from optimiser.report.results.manifest import MANIFEST, PREVIOUS, GoalEntry, Manifest, read_manifest
 
 READ_TRIES = 20
 """How often a reader starts again because a running search put a newer save in place meanwhile."""
@@ -68,32 +68,37 @@ def read_store(path: Path, population: bool = False) -> Store:
     manifest = _manifest(path)
     for _ in range(READ_TRIES):
         try:
-            return _store(path, manifest, {"study"} if population else {"study", "population"})
+            return read_save(path, manifest, population)
         except FileNotFoundError as error:
             seen, manifest = manifest, _manifest(path)
             if manifest.save == seen.save:
-                raise DamagedResultsError(
-                    f"{error.filename} is missing; bring it back from a copy, or search anew into another folder"
-                ) from error
+                raise DamagedResultsError(f"{error.filename} is missing; {next_step(path)}") from error
     raise DamagedResultsError(f"{path}: changes faster than it can be read; try again")
+
+
+def read_save(folder: Path, manifest: Manifest, population: bool = False) -> Store:
+    """The save that a manifest of the folder names.
+
+    Raises FileNotFoundError where a file of it is not there, DamagedResultsError, naming the file, where one is changed.
+    """
+    unread = {"study"} if population else {"study", "population"}
+    tables = {kind: _columns(folder, manifest, kind) for kind in manifest.files if kind not in unread}
+    try:
+        return _assembled(folder, manifest, tables)
+    except (ValueError, KeyError) as error:
+        raise DamagedResultsError(
+            f"{folder / MANIFEST}: names files that do not go together ({error}); {next_step(folder)}"
+        ) from error
 
 
 def _manifest(path: Path) -> Manifest:
     try:
         return read_manifest(path)
     except FileNotFoundError as error:
+        if (path / PREVIOUS).exists():
+            raise DamagedResultsError(f"{path / MANIFEST} is missing; {next_step(path)}") from error
         raise NoResultsError(
             f"{path} is not a results folder: it holds no {MANIFEST}; `rockwright search STUDY --out {path}` makes one"
-        ) from error
-
-
-def _store(folder: Path, manifest: Manifest, unread: set[str]) -> Store:
-    tables = {kind: _columns(folder, manifest, kind) for kind in manifest.files if kind not in unread}
-    try:
-        return _assembled(folder, manifest, tables)
-    except (ValueError, KeyError) as error:
-        raise DamagedResultsError(
-            f"{folder / MANIFEST}: names files that do not go together ({error}); bring the folder back from a copy"
         ) from error
 
 
