@@ -13,7 +13,8 @@ from optimiser.report.results.files import DamagedResultsError
 from optimiser.report.results.folder import FolderTakenError, OtherStudyError, SavedFigures, open_for_search
 from optimiser.report.results.loading import load
 from optimiser.report.results.lock import FolderInUseError
-from optimiser.report.results.manifest import fingerprint
+from optimiser.report.results.manifest import fingerprint, previous_save
+from optimiser.report.results.seal import sealed
 from optimiser.report.results.store import NoResultsError
 from optimiser.search.snapshot import Snapshot
 from tests.report.records import front_study, nothing_found, record, saved
@@ -64,7 +65,7 @@ def test_the_study_is_read_again_from_its_copy(tmp_path: Path) -> None:
 def test_the_manifest_says_from_what_by_what_and_when(tmp_path: Path) -> None:
     path = saved(tmp_path / "r", *record(2))
     manifest = json.loads((path / "manifest.json").read_text())
-    assert manifest["format"] == 1
+    assert manifest["format"] == 2
     assert manifest["fingerprint"] == fingerprint(front_study().text)
     assert manifest["seed"] == front_study().seed
     assert manifest["command"] == "rockwright search configs/front.yaml"
@@ -72,7 +73,7 @@ def test_the_manifest_says_from_what_by_what_and_when(tmp_path: Path) -> None:
     assert manifest["started"] <= manifest["saved"]
     assert manifest["host"]
     named = {entry["name"] for entry in manifest["files"].values()}
-    assert named | {"manifest.json", "lock"} == {entry.name for entry in path.iterdir()}
+    assert named | {"manifest.json", "manifest-previous.json", "lock"} == {entry.name for entry in path.iterdir()}
 
 
 def test_a_search_goes_on_from_the_last_save(tmp_path: Path) -> None:
@@ -84,7 +85,7 @@ def test_a_search_goes_on_from_the_last_save(tmp_path: Path) -> None:
         later = record(9, seed=2)
         folder.save(*later)
     assert differing(path, *later) == []
-    assert len(list(path.glob("front-*.csv"))) == 1
+    assert [file.name for file in sorted(path.glob("front-*.csv"))] == ["front-000001.csv", "front-000002.csv"]
 
 
 @pytest.mark.parametrize("there", [False, True])
@@ -229,7 +230,7 @@ def test_a_manifest_leads_nowhere_else(tmp_path: Path, name: str) -> None:
     path = saved(tmp_path / "r", *record(3))
     manifest = json.loads((path / "manifest.json").read_text())
     manifest["files"]["front"]["name"] = name
-    (path / "manifest.json").write_text(json.dumps(manifest))
+    write_manifest(path, manifest)
     with pytest.raises(DamagedResultsError, match="no name of a data file"):
         load(path)
 
@@ -238,7 +239,7 @@ def test_files_that_do_not_go_together_are_refused(tmp_path: Path) -> None:
     path = saved(tmp_path / "r", *record(3))
     manifest = json.loads((path / "manifest.json").read_text())
     manifest["variables"][0]["path"] = "rocker.pivot.x"
-    (path / "manifest.json").write_text(json.dumps(manifest))
+    write_manifest(path, manifest)
     with pytest.raises(DamagedResultsError, match=r"do not go together.*rocker\.pivot\.x"):
         load(path)
 
@@ -257,7 +258,13 @@ def test_what_is_no_results_folder_is_refused(tmp_path: Path, made: bool) -> Non
 def test_what_a_kill_left_behind_is_swept_by_the_next_search(tmp_path: Path) -> None:
     state = record(3)
     path = saved(tmp_path / "r", *state)
-    strays = ["front-000002.csv", "front-000002.csv.tmp", "manifest.json.tmp", "growth-000007.csv"]
+    strays = [
+        "manifest-previous.json.tmp",
+        "front-000002.csv",
+        "front-000002.csv.tmp",
+        "manifest.json.tmp",
+        "growth-000007.csv",
+    ]
     for name in strays:
         (path / name).write_text("torn")
     (path / "notes.txt").write_text("an engineer's own")
@@ -267,6 +274,63 @@ def test_what_a_kill_left_behind_is_swept_by_the_next_search(tmp_path: Path) -> 
     assert differing(path, *state) == []
 
 
+def test_the_save_before_stays_beside_the_present_one_and_no_other(tmp_path: Path) -> None:
+    states = [record(4, seed=seed) for seed in (1, 2, 3)]
+    with open_for_search(tmp_path, front_study()) as folder:
+        for state in states:
+            folder.save(*state)
+    previous = previous_save(tmp_path)
+    assert previous is not None
+    assert (previous.save, load(tmp_path).manifest.save) == (2, 3)
+    assert sorted({file.stem[-6:] for file in tmp_path.glob("*-*.csv")}) == ["000002", "000003"]
+    (tmp_path / "manifest-previous.json").replace(tmp_path / "manifest.json")
+    assert differing(tmp_path, *states[1]) == []
+
+
+def test_two_alike_saves_share_no_file(tmp_path: Path) -> None:
+    state = record(4)
+    with open_for_search(tmp_path, front_study()) as folder:
+        folder.save(*state)
+        folder.save(*state)
+    (tmp_path / "front-000002.csv").unlink()
+    (tmp_path / "manifest-previous.json").replace(tmp_path / "manifest.json")
+    assert differing(tmp_path, *state) == []
+
+
+@pytest.mark.parametrize("saves", [1, 2])
+def test_a_search_does_not_begin_anew_over_files_whose_manifest_is_gone(tmp_path: Path, saves: int) -> None:
+    with open_for_search(tmp_path, front_study()) as folder:
+        for _ in range(saves):
+            folder.save(*record(4))
+    (tmp_path / "manifest.json").unlink()
+    files = sorted(tmp_path.iterdir())
+    with pytest.raises(DamagedResultsError, match=r"manifest\.json is missing.*rockwright doctor"):
+        open_for_search(tmp_path, front_study(), resume=True)
+    assert sorted(tmp_path.iterdir()) == files
+
+
+@pytest.mark.parametrize("harm", ["gone", "changed"])
+def test_resuming_brings_the_copy_of_the_study_back(tmp_path: Path, harm: str) -> None:
+    path = saved(tmp_path / "r", *record(2))
+    (path / "study.yaml").unlink()
+    if harm == "changed":
+        (path / "study.yaml").write_text(front_study().text.replace("205", "206", 1))
+    with open_for_search(path, front_study(), resume=True):
+        assert load(path).study().text == front_study().text
+
+
+def test_a_manifest_of_the_format_before_reads_without_a_checksum(tmp_path: Path) -> None:
+    state = record(3)
+    path = saved(tmp_path / "r", *state)
+    manifest = json.loads((path / "manifest.json").read_text())
+    del manifest["sha256"]
+    (path / "manifest.json").write_text(json.dumps(manifest | {"format": 1}))
+    assert differing(path, *state) == []
+    (path / "manifest.json").write_text(json.dumps(manifest))
+    with pytest.raises(DamagedResultsError, match="its checksum is not its own"):
+        load(path)
+
+
 def test_an_infinite_number_is_refused_before_anything_is_written(tmp_path: Path) -> None:
     state = record(3)
     path = saved(tmp_path / "r", *state)
@@ -274,6 +338,12 @@ def test_an_infinite_number_is_refused_before_anything_is_written(tmp_path: Path
     with open_for_search(path, front_study(), resume=True) as folder, pytest.raises(ValueError, match="infinite"):
         folder.save(broken, state[1])
     assert differing(path, *state) == []
+
+
+def write_manifest(path: Path, manifest: dict[str, object]) -> None:
+    """Put a manifest in place that says something else, with a checksum of its own."""
+    entries = {key: value for key, value in manifest.items() if key != "sha256"}
+    (path / "manifest.json").write_bytes(sealed(json.dumps(entries, indent=1).encode()))
 
 
 def differing(path: Path, snapshot: Snapshot, figures: SavedFigures) -> list[str]:

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimiser.report.results.folder import SavedFigures, open_for_search
+from optimiser.report.results.folder import NotSavedError, SavedFigures, open_for_search
 from optimiser.report.results.loading import load
 from optimiser.search.snapshot import Snapshot
 from tests.report.records import front_study, record, saved
@@ -98,7 +98,7 @@ def test_a_refusing_system_leaves_the_last_state(tmp_path: Path, call: str, monk
                 try:
                     folder.save(*state(before + 1))
                     break
-                except OSError:
+                except NotSavedError:
                     refusals += 1
             assert_holds(path, before)
             assert not list(path.glob("*.tmp"))
@@ -124,7 +124,7 @@ def test_a_search_goes_on_saving_after_a_refusal(tmp_path: Path, monkeypatch: py
         folder.save(*state(1))
         with monkeypatch.context() as patch:
             patch.setattr(os, "fsync", failing_after(3, os.fsync))
-            with pytest.raises(OSError, match="no room"):
+            with pytest.raises(NotSavedError, match=r"\.csv: no room; not saved.*candidates.*--resume"):
                 folder.save(*state(2))
         folder.save(*state(3))
     assert load(tmp_path / "r").snapshot.x.tobytes() == state(3)[0].x.tobytes()

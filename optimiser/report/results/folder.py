@@ -1,8 +1,8 @@
 """The results folder as a search writes it: one search at a time, and every save whole or not at all.
 
 A save writes its data files under the save's own number, then renames the manifest that names them: that rename is
-the moment the save counts. Files of earlier saves go only afterwards, and what a kill left behind goes when the next
-search opens the folder.
+the moment the save counts. The save before stays beside it, complete: damage to one of them leaves the other. Files of
+earlier saves go only afterwards, and what a kill left behind goes when the next search opens the folder.
 """
 
 import platform
@@ -19,17 +19,27 @@ import numpy as np
 
 from geometry.arrays import Array
 from optimiser.errors import RockwrightError
-from optimiser.report.results.files import TEMPORARY, linked, sha256, write_durably
+from optimiser.report.results.files import (
+    TEMPORARY,
+    DamagedResultsError,
+    linked,
+    next_step,
+    read_checked,
+    sha256,
+    write_durably,
+)
 from optimiser.report.results.loading import Results, load
 from optimiser.report.results.lock import LOCK, FolderLock
 from optimiser.report.results.manifest import (
     DATA_NAME,
     MANIFEST,
+    PREVIOUS,
     STUDY,
     DataFile,
     Manifest,
     dump,
     fingerprint,
+    previous_save,
     read_manifest,
 )
 from optimiser.report.results.saved import data_files, figure_entries, goal_entries, variable_entries
@@ -46,6 +56,10 @@ class FolderTakenError(RockwrightError):
 
 class OtherStudyError(RockwrightError):
     """A search resumed with another study than the folder's."""
+
+
+class NotSavedError(RockwrightError):
+    """A save that the system refused: the folder holds the save before."""
 
 
 @dataclass(frozen=True)
@@ -88,9 +102,11 @@ class ResultsFolder:
         self._folder, self._study, self._lock = folder, study, lock
         self.before = before
         """What the folder held when it was opened; None: nothing."""
-        self._manifest = _run(before.manifest if before else self._first(), command)
+        self._command, self._versions = command, _versions()
+        self._manifest, self._previous = before.manifest if before else self._first(), previous_save(folder)
         self._number = self._manifest.save
         self._sweep()
+        self._bring_study()
         if before is None:
             write_durably(folder, MANIFEST, dump(self._manifest))
 
@@ -106,8 +122,15 @@ class ResultsFolder:
         """Put a state of the search into the folder, on the disk when this returns.
 
         `more`: further data files by what they hold.
-        Raises OSError where the system refuses; the folder then holds the save before, or this one whole.
+        Raises NotSavedError where the system refuses; the folder then holds the save before, or this one whole, and
+        a later call may succeed.
         """
+        try:
+            self._save(snapshot, figures, more)
+        except OSError as error:
+            raise NotSavedError(_refused(self._folder, self._manifest, error)) from error
+
+    def _save(self, snapshot: Snapshot, figures: SavedFigures, more: Mapping[str, bytes] | None) -> None:
         self._number += 1
         contents = data_files(self._study, snapshot, figures.members, figures.base, figures.closest)
         files = {kind: self._put(kind, data) for kind, data in (contents | dict(more or {})).items()}
@@ -115,6 +138,9 @@ class ResultsFolder:
             self._manifest,
             save=self._number,
             files={"study": self._manifest.files["study"], **files},
+            versions=self._versions,
+            host=socket.gethostname(),
+            command=self._command,
             figures=figure_entries(self._study, figures.base, figures.spreads),
             saved=_now(),
             evaluations=snapshot.evaluations,
@@ -125,36 +151,44 @@ class ResultsFolder:
             habits=snapshot.habits,
             margin=snapshot.margin,
         )
+        write_durably(self._folder, PREVIOUS, dump(self._manifest))
         write_durably(self._folder, MANIFEST, dump(manifest))
-        self._manifest = manifest
+        self._manifest, self._previous = manifest, self._manifest
         self._sweep()
 
     def _first(self) -> Manifest:
-        data = self._study.text.encode()
-        write_durably(self._folder, STUDY, data)
+        given = fingerprint(self._study.text)
         return Manifest(
             study=self._study.name,
-            fingerprint=fingerprint(self._study.text),
+            fingerprint=given,
             seed=self._study.seed,
             variables=variable_entries(self._study),
             goals=goal_entries(self._study),
             save=0,
-            files={"study": DataFile(STUDY, sha256(data))},
+            files={"study": DataFile(STUDY, given)},
+            versions=self._versions,
+            host=socket.gethostname(),
+            command=self._command,
             started=_now(),
         )
 
+    def _bring_study(self) -> None:
+        """Write the copy of the study, unless it is there, whole."""
+        with suppress(FileNotFoundError, DamagedResultsError):
+            read_checked(self._folder, STUDY, self._manifest.fingerprint)
+            return
+        write_durably(self._folder, STUDY, self._study.text.encode())
+
     def _put(self, kind: str, data: bytes) -> DataFile:
-        """Write a data file, unless the last save's is the same."""
-        current, checksum = self._manifest.files.get(kind), sha256(data)
-        if current is not None and current.sha256 == checksum:
-            return current
+        """Write a data file: one of this save's own, even where the last save's is the same."""
         name = f"{kind}-{self._number:06d}.csv"
         write_durably(self._folder, name, data)
-        return DataFile(name, checksum)
+        return DataFile(name, sha256(data))
 
     def _sweep(self) -> None:
         """Remove files of other saves and unfinished ones; one that resists stays for the next sweep."""
-        kept = {MANIFEST, LOCK} | {file.name for file in self._manifest.files.values()}
+        saves = [self._manifest, *([] if self._previous is None else [self._previous])]
+        kept = {MANIFEST, PREVIOUS, LOCK} | {file.name for save in saves for file in save.files.values()}
         for entry in self._folder.iterdir():
             if entry.name not in kept and _ours(entry.name):
                 with suppress(OSError):
@@ -178,8 +212,11 @@ def _before(path: Path, study: Study, resume: bool) -> Results | None:
     """What the folder holds, if this search may go on from it."""
     try:
         manifest = read_manifest(path)
-    except FileNotFoundError:
-        return None
+    except FileNotFoundError as error:
+        lost = [entry.name for entry in sorted(path.iterdir()) if _of_a_save(entry.name)]
+        if not lost:
+            return None
+        raise DamagedResultsError(f"{path / MANIFEST} is missing beside {lost[0]}; {next_step(path)}") from error
     if not resume:
         raise FolderTakenError(
             f"{path} holds the results of {manifest.study!r}; go on from them with --resume, or name another folder "
@@ -195,19 +232,35 @@ def _before(path: Path, study: Study, resume: bool) -> Results | None:
     return load(path)
 
 
-def _run(manifest: Manifest, command: str) -> Manifest:
-    """The manifest with what is this run's own."""
+def _refused(folder: Path, manifest: Manifest, error: OSError) -> str:
+    """What is told of a save that failed."""
+    kept = (
+        f"the save before ({manifest.evaluations} candidates)" if manifest.files.keys() > {"study"} else "no save yet"
+    )
+    return (
+        f"{error.filename or folder}: {error.strerror or error}; not saved, {folder} holds {kept}: see to the path, "
+        f"its rights and the room on the disk, then go on with --resume"
+    )
+
+
+def _versions() -> dict[str, str]:
+    """The versions of what is at work."""
     versions = {"python": platform.python_version()}
     for name in PACKAGES:
         with suppress(PackageNotFoundError):  # a package that is run from its sources alone has no version
             versions[name] = version(name)
-    return replace(manifest, versions=versions, host=socket.gethostname(), command=command)
+    return versions
 
 
 def _ours(name: str) -> bool:
     """Whether a search writes files of this name."""
     plain = name.removesuffix(TEMPORARY)
-    return plain in (MANIFEST, LOCK) or DATA_NAME.fullmatch(plain) is not None
+    return plain in (MANIFEST, PREVIOUS, LOCK) or DATA_NAME.fullmatch(plain) is not None
+
+
+def _of_a_save(name: str) -> bool:
+    """Whether a file of this name is there only after a save has begun."""
+    return name == PREVIOUS or (name != STUDY and DATA_NAME.fullmatch(name) is not None)
 
 
 def _now() -> str:

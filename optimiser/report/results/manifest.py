@@ -146,6 +146,14 @@ def read_manifest(folder: Path, name: str = MANIFEST) -> Manifest:
         ) from error
 
 
+def previous_save(folder: Path) -> Manifest | None:
+    """The manifest of the save before; None where none is kept, or none that reads."""
+    try:
+        return read_manifest(folder, PREVIOUS)
+    except (FileNotFoundError, DamagedResultsError):
+        return None
+
+
 def _parse(record: Json, whole: bool) -> Manifest:
     fields = _table(record)
     version = fields.pop("format")

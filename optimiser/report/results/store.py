@@ -79,7 +79,7 @@ def read_store(path: Path, population: bool = False) -> Store:
 def read_save(folder: Path, manifest: Manifest, population: bool = False) -> Store:
     """The save that a manifest of the folder names.
 
-    Raises FileNotFoundError where a file of it is not there, DamagedResultsError, naming the file, where one is changed.
+    Raises FileNotFoundError where a file of it is missing, DamagedResultsError, naming the file, where one is changed.
     """
     unread = {"study"} if population else {"study", "population"}
     tables = {kind: _columns(folder, manifest, kind) for kind in manifest.files if kind not in unread}
