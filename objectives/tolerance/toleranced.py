@@ -27,7 +27,7 @@ def toleranced(surveyed: Survey, base: str, form: Form) -> Reading:
     if build is None:
         return without_meaning(surveyed.batch, FigureStatus.NOTHING_FITTED)
     reading = measure_drawn(surveyed, base)
-    value = _quickly(surveyed, base, form, build)
+    value = _quickly(surveyed, base, form, build, reading)
     if value is None:
         value = np.broadcast_to(form_of(form, linearise(surveyed, base, build), build), surveyed.batch)
     status = reading.status
@@ -36,14 +36,16 @@ def toleranced(surveyed: Survey, base: str, form: Form) -> Reading:
     return Reading(np.where(status == FigureStatus.OK, value, np.nan), status)
 
 
-def _quickly(surveyed: Survey, base: str, form: Form, build: Build) -> Array | None:
-    """The form as compiled code gives it; None where it does not know it, or where nothing is compiled."""
-    element, _, word = base.rpartition(".")
-    if form is not Form.P99 or word != "crosstalk" or surveyed.side.kernel is PLAIN:
+def _quickly(surveyed: Survey, base: str, form: Form, build: Build, reading: Reading) -> Array | None:
+    """The form by formulas and compiled code; None where there are none for it, or where nothing is compiled."""
+    if surveyed.side.kernel is PLAIN:
         return None
-    from objectives.tolerance.leak import leak_p99  # noqa: PLC0415 - a search alone waits for a compiler
+    from objectives.tolerance.quick import quick  # noqa: PLC0415 - a search alone waits for a compiler
 
-    return leak_p99(surveyed, element, build)
+    found = quick(surveyed, base, build, reading)
+    if found is None:
+        return None
+    return found.exceeded_by(_SHARES[form]) if form in _SHARES else form_of(form, found.linear(), build)
 
 
 def sampled(linear: Linear, build: Build) -> Array:
@@ -125,6 +127,7 @@ _FORMS: Mapping[Form, Callable[[Linear, Build], Array]] = {
     Form.SENSITIVITY: _sensitivity,
     Form.RSS: _rss,
     Form.WORST: _worst,
-    Form.P99: lambda linear, build: quantile(sampled(linear, build), 0.99),
-    Form.P01: lambda linear, build: quantile(sampled(linear, build), 0.01),
+    Form.P99: lambda linear, build: quantile(sampled(linear, build), _SHARES[Form.P99]),
+    Form.P01: lambda linear, build: quantile(sampled(linear, build), _SHARES[Form.P01]),
 }
+_SHARES: Mapping[Form, float] = {Form.P99: 0.99, Form.P01: 0.01}
