@@ -7,16 +7,19 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from optimiser.study.envelope_words import PairPortrait, RoomPortrait
     from optimiser.study.portrait import LinkPortrait, Portrait
     from optimiser.study.study import Variable
 
 HELP = """\
 Reads a study or a hand-off file. Lists every fault with its place in the file (exit code 2), or
-prints the axle as understood: points, lengths, the rocker's axis and arms, travel, variables and
-goals."""
+prints the axle as understood: points, lengths, the rocker's axis and arms, what is fitted, the
+room, travel, variables and goals."""
 EXAMPLE = "rockwright check configs/front.yaml"
 
 FAULTY = 2
+NEAREST = 6
+"""Pairs of bodies that are shown, of those that are watched."""
 SIDE = "left side at static; x forward, y left, z up; mm and deg; the right side is its mirror"
 
 
@@ -142,10 +145,35 @@ def _fitted(portrait: "Portrait") -> "Iterator[list[str]]":
         yield _table(("load case [N]", "left", "right", "torque on"), cases, left=(0, 3))
     if portrait.rod_tube:
         yield [f"rod     {portrait.rod_tube}"]
+    if portrait.room:
+        yield from _room(portrait.room)
     if portrait.build:
         yield ["how exactly it is built", *(f"  {line}" for line in portrait.build)]
     if portrait.adjust:
         yield ["what can be set on the built car", *(f"  {line}" for line in portrait.adjust)]
+
+
+def _room(room: "RoomPortrait") -> "Iterator[list[str]]":
+    from optimiser.report.tables.blocks import prose
+    from optimiser.report.tables.screen import width
+
+    wide = width()
+    yield ["room", *(part for line in room.said for part in prose(line, wide, first="  ", others="    "))]
+    if not room.pairs:
+        return
+    near = room.pairs[:NEAREST]
+    rows = [(one.name, f"{one.at_static:.2f}", f"{one.margin:g}", _remark_on_pair(one)) for one in near]
+    told = "1 pair of bodies is" if len(room.pairs) == 1 else f"{len(room.pairs)} pairs of bodies are"
+    yield [
+        *prose(f"{told} watched over all states; nearest as the axle stands at static:", wide),
+        *_table(("pair", "apart", "margin", ""), rows, left=(0, 3)),
+    ]
+
+
+def _remark_on_pair(pair: "PairPortrait") -> str:
+    if pair.at_static < 0.0:
+        return "foul at static"
+    return "under the margin at static" if pair.at_static < pair.margin else ""
 
 
 def _travel(portrait: "Portrait") -> list[str]:

@@ -25,6 +25,7 @@ from geometry.travel import Range, Travel, grid_states, travel_points
 from objectives.catalogue.catalogue import describe
 from objectives.goals import Band, Goal, Limit, Miss
 from optimiser.study.adjust_tree import adjust_in_words
+from optimiser.study.envelope_words import RoomPortrait, portray_room
 from optimiser.study.fitting_tree import Tree, fitting_tree
 from optimiser.study.fitting_words import (
     CasePortrait,
@@ -116,6 +117,8 @@ class Portrait:
     """What can be set on the built car, a line each."""
     build: list[str]
     """Tolerances by what they are of, and what they mean, a line each."""
+    room: RoomPortrait | None
+    """Bodies, keep-outs, bounds, margins, and the pairs that are watched."""
     fittings: dict[str, Tree]
     """Springs, dampers, loads, build and adjustments as a study writes them."""
     travel: list[RangePortrait]
@@ -156,6 +159,7 @@ def portray(study: Study) -> Portrait:
         rod_tube=tube_in_words(study.fittings.loads.rod_tube),
         adjust=adjust_in_words(study.fittings.adjust),
         build=build_in_words(study),
+        room=portray_room(study),
         fittings=fitting_tree(study.fittings),
         travel=_travel(study.travel),
         step=study.travel.step,

@@ -132,3 +132,37 @@ def test_goals_in_words() -> None:
     )
     assert goal_in_words(Best("rocker.arm_sum", "minimise")) == "rocker.arm_sum as small as can be"
     assert goal_in_words(Band("heave.motion_ratio", 1.1, 0.01)).endswith("(must hold)")
+
+
+ROOM = """
+envelope:
+  margins: {moving_to_fixed: 5, moving_to_moving: 3}
+  bodies: {heave: {diameter: 46}, rod: {diameter: 20}, rocker: {thickness: 16}, links: {diameter: 14}}
+  keep_out: {tray: {box: {min: [-20, 300, 470], max: [40, 320, 520]}}}
+"""
+
+
+def test_the_room_is_told_with_the_pairs_that_are_nearest_at_static(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "room.yaml"
+    file.write_text(FRONT.read_text(encoding="utf-8") + ROOM, encoding="utf-8")
+    assert main(["check", str(file)]) == 0
+    shown = capsys.readouterr().out
+    assert max(len(line) for line in shown.split("\n")) <= 100
+    assert main(["check", str(file), "--json"]) == 0
+    pairs = json.loads(capsys.readouterr().out)["room"]["pairs"]
+    lines = [" ".join(line.split()) for line in shown.split("\n")]
+    assert f"{len(pairs)} pairs of bodies are watched over all states; nearest as the axle stands at static:" in lines
+    at = next(number for number, line in enumerate(lines) if line.startswith("pair apart margin"))
+    first = pairs[0]
+    assert first["name"] == "rod_to_tray"
+    assert lines[at + 2] == f"rod_to_tray {first['at_static']:.2f} 5 foul at static"
+    assert [line.split()[0] for line in lines[at + 2 : at + 8]] == [pair["name"] for pair in pairs[:6]]
+
+
+def test_no_room_is_told_where_none_is_written(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", str(FRONT), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["room"] is None
+    assert main(["check", str(FRONT)]) == 0
+    assert "watched" not in capsys.readouterr().out

@@ -22,6 +22,7 @@ import objectives.adjustment.holes
 import objectives.adjustment.table
 import objectives.case_table
 import objectives.catalogue.catalogue
+import objectives.envelope.at_static
 import objectives.envelope.room
 import objectives.evaluate
 import objectives.figure_parts
@@ -181,6 +182,7 @@ def clearances() -> None:
     assert len(objectives.parts.goal_parts([*least, Best("envelope.overstep", "minimise")], surveyed)) == 3
     assert objectives.envelope.room.pair_names(front(), ROOM)
     assert objectives.envelope.room.pair_margins(front(), ROOM)
+    assert objectives.envelope.at_static.static_clearances(front(), ROOM)
 
 
 def springs() -> None:
