@@ -108,7 +108,8 @@ RockerAxis: TypeAlias = AxisAngles | AxisAligned | Array
 class Rocker:
     """Left rocker at static: `pivot` (..., 3) [mm], its axis, the rod's inboard eye and the struts' pick-ups by name.
 
-    `reference` (..., 3), where given, replaces +y as the direction from which arm angles count.
+    `reference` (..., 3), where given, replaces +y as the direction from which arm angles count. `settled` (...) [rad],
+    of an axle as built: the angle by which the rocker stands turned from where it is drawn.
     """
 
     pivot: Array
@@ -116,6 +117,7 @@ class Rocker:
     rod: RockerPoint
     pickups: Mapping[str, RockerPoint]
     reference: Array | None = None
+    settled: Array | None = None
 
 
 @dataclass(frozen=True)

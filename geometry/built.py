@@ -61,6 +61,7 @@ def built(axle: Axle, off: Mapping[str, Array], rod_off: Array) -> Axle:
         rod=replace(rod, angle=rod.angle + phi),
         pickups={name: replace(arm, angle=arm.angle + phi) for name, arm in arms.items()},
         reference=axle.rocker.reference,
+        settled=phi,
     )
     return replace(moved, rocker=rocker)
 

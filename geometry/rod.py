@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from geometry.arrays import Array, cross, dot, dot_columns, unit
+from geometry.arrays import Array, cross, dot, dot_columns, turn, unit
 from geometry.axle import Axle, Link
 from geometry.hardpoints import rod_eye, share_along
 from geometry.side import SideTree
@@ -45,6 +45,34 @@ def curve_rod_eye(axle: Axle, upright: UprightCurve, eye: Array) -> tuple[Array,
     tangent, swing = cross(a, outboard - hinge), cross(a, eye - hinge)
     turning, bending = (dot(tangent, each)[..., None] / dot(tangent, tangent)[..., None] for each in (velocity, curve))
     return turning * swing, bending * swing + turning**2 * cross(a, swing)
+
+
+def carry_bolt(axle: Axle, upright: UprightMotion, tree: SideTree, bolt: Array) -> Array:
+    """A direction (3,) at static that turns with what carries the rod's outboard eye, at K side states (..., K, 3).
+
+    One link turns with its line and not about it: how it stands about its own line, its two joints leave open.
+    """
+    links = [axle.links[name] for name in axle.rod.carried_by]
+    if not links:
+        return turn(upright.rotation, bolt)
+    outboard, _ = upright.carry(links[0].outboard)
+    if len(links) == 1:
+        return _with_line(links[0], outboard, bolt, tree)
+    hinge, a = links[0].inboard, unit(links[1].inboard - links[0].inboard)
+    local = turn(np.swapaxes(_frame(a, links[0].outboard - hinge), -1, -2), bolt)
+    return turn(_frame(a[..., None, :], outboard - hinge[..., None, :]), local[..., None, :])
+
+
+def _with_line(link: Link, outboard: Array, bolt: Array, tree: SideTree) -> Array:
+    """A direction turned as the line of a link is, on the shortest way.
+
+    With d0 and d the line's directions and w = d0 x d: b + w x b + w x (w x b) / (1 + d0 . d).
+    """
+    inboard = link.inboard[..., None, :] + tree.rack[:, None] * LEFTWARD * float(link.follows_rack)
+    start, now = unit(link.outboard - link.inboard)[..., None, :], unit(outboard - inboard)
+    w = cross(start, now)
+    first = cross(w, bolt)
+    return np.asarray(bolt + first + cross(w, first) / (1.0 + dot(start, now))[..., None])
 
 
 def _on_link(link: Link, eye: Array, outboard: Array, velocity: Array, tree: SideTree) -> tuple[Array, Array]:

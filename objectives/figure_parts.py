@@ -9,7 +9,7 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.axle import Mode
 from geometry.hardpoints import element_pickups
-from objectives import load_figures, room_figures
+from objectives import joint_figures, load_figures, room_figures
 from objectives.catalogue.catalogue import describe
 from objectives.catalogue.figure import AxleMeasure, SubjectMeasure
 from objectives.catalogue.tolerance_entries import split_form
@@ -173,7 +173,16 @@ def _oversteps(surveyed: Survey) -> Parts | None:
     return None if over is None else Parts(over, "largest")
 
 
-_OF_SUBJECT: Mapping[str, Callable[[Survey, str], Parts]] = {
+def _misalignments(surveyed: Survey, name: str) -> Parts:
+    return Parts(joint_figures.misalignments(surveyed, name), "largest")
+
+
+def _misalignments_left(surveyed: Survey, name: str) -> Parts | None:
+    limit = surveyed.fittings.joints[name].limit
+    return None if limit is None else Parts(limit - joint_figures.misalignments(surveyed, name), "smallest")
+
+
+_OF_SUBJECT: Mapping[str, Callable[[Survey, str], Parts | None]] = {
     "E.ratio_spread": _ratio_spread,
     "E.crosstalk": _crosstalk,
     "E.ratio_drift": _ratio_drift,
@@ -191,6 +200,8 @@ _OF_SUBJECT: Mapping[str, Callable[[Survey, str], Parts]] = {
     "E.solid_reserve": _solid_reserve,
     "E.twist_max": _twist,
     "link.NAME.bending": _link_bending,
+    "joint.NAME.angle_max": _misalignments,
+    "joint.NAME.angle_reserve": _misalignments_left,
 }
 _OF_AXLE: Mapping[str, Callable[[Survey], Parts | None]] = {
     "rocker.transmission_min": _rod_transmission,

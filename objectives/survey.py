@@ -13,6 +13,7 @@ import numpy as np
 
 from geometry.arrays import Array, Codes, Indices
 from geometry.axle import AntiRollBar, Axle, CornerStrut, CrossStrut, Mode, TorsionBar
+from geometry.joints import joint_places
 from geometry.kernel import PLAIN, Kernel
 from geometry.motion import Motion
 from geometry.side import Pairs, SideTree, pair_up
@@ -36,6 +37,7 @@ from objectives.envelope.room import Room
 from objectives.envelope.states import room_states
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 from objectives.fittings.installed import Installed, install
+from objectives.joint_states import JointStates, full_lock
 from objectives.loads.cases import CaseForces, case_states, load_cases
 from objectives.strain import Strain, strain_of
 
@@ -171,6 +173,7 @@ class Survey:
     _struts: dict[tuple[str, StateSet], StrutMotion] = field(default_factory=dict)
     _squeezes: dict[tuple[str, StateSet], Squeeze] = field(default_factory=dict)
     _strains: dict[StateSet, Strain] = field(default_factory=dict)
+    _misalignments: dict[str, Array] = field(default_factory=dict)
     _toggle: ToggleMargin | None = None
     _near: dict[tuple[bool, int], "Survey"] = field(default_factory=dict)
 
@@ -221,9 +224,27 @@ class Survey:
         if self.fittings.envelope is None:
             return None
         states = room_states(self.travel)
-        upright = self.memory.trace(self.axle, states.tree)
-        side = trace_side(self.axle, upright, states.tree, self.side.kernel)
-        return Room(side, self.fittings.envelope, states)
+        return Room(self._moved(self.side, states.tree), self.fittings.envelope, states)
+
+    @cached_property
+    def joint_states(self) -> tuple[JointStates, ...]:
+        """The axle at the states at which joints are looked at."""
+        every = JointStates(self.side, self.right, self.plan.all_sides, self.plan.pairs[StateSet.ALL])
+        lock = full_lock(self.travel)
+        if lock is None:
+            return (every,)
+        left, right = self._moved(self.side, lock.tree), self.right and self._moved(self.right, lock.tree)
+        return every, JointStates(left, right, lock.sides, lock.pairs)
+
+    def misalignment(self, name: str) -> Array:
+        """Misalignment of a joint of the fittings at each of these states, group by group (*B, N) [rad]."""
+        if name not in self._misalignments:
+            place, bolt = joint_places(self.axle)[name], self.fittings.joints[name].bolt
+            groups = [group.misalignment(place, bolt) for group in self.joint_states]
+            self._misalignments[name] = np.concatenate(
+                [np.broadcast_to(angles, (*self.batch, angles.shape[-1])) for angles in groups], axis=-1
+            )
+        return self._misalignments[name]
 
     def toggle(self) -> ToggleMargin:
         """The toggle beyond the wheel's range."""
@@ -256,6 +277,9 @@ class Survey:
         """Status of an element at each state (*B, S): the axle's own, or `over_centre` for this strut."""
         status, crossed = self.motion(sweep).status, self.strut(name, sweep).over_centre
         return np.where((status == Status.OK) & crossed, Status.OVER_CENTRE, status).astype(np.int8)
+
+    def _moved(self, side: SideMotion, tree: SideTree) -> SideMotion:
+        return trace_side(side.axle, self.memory.trace(side.axle, tree), tree, side.kernel)
 
 
 def survey(

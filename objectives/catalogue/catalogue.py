@@ -11,7 +11,8 @@ from objectives.catalogue.axle_entries import AXLE_FIGURES
 from objectives.catalogue.bar_entries import BAR_FIGURES
 from objectives.catalogue.damper_entries import DAMPER_FIGURES
 from objectives.catalogue.envelope_entries import ENVELOPE_FIGURES
-from objectives.catalogue.figure import ELEMENT, LINK, PAIR, Figure
+from objectives.catalogue.figure import ELEMENT, JOINT, LINK, PAIR, Figure
+from objectives.catalogue.joint_entries import JOINT_FIGURES
 from objectives.catalogue.load_entries import LOAD_FIGURES
 from objectives.catalogue.rate_entries import RATE_FIGURES
 from objectives.catalogue.spring_entries import SPRING_FIGURES
@@ -39,6 +40,7 @@ FIGURES: tuple[Figure, ...] = (
     *RATE_FIGURES,
     *LOAD_FIGURES,
     *ENVELOPE_FIGURES,
+    *JOINT_FIGURES,
 )
 BY_NAME: Mapping[str, Figure] = {figure.name: figure for figure in FIGURES}
 AXLE_PARTS = frozenset(figure.name.split(".")[0] for figure in FIGURES if not figure.of_element) | {"link"}
@@ -46,7 +48,7 @@ AXLE_PARTS = frozenset(figure.name.split(".")[0] for figure in FIGURES if not fi
 
 
 def figure_names(axle: Axle, fittings: Fittings = NOTHING_FITTED) -> tuple[str, ...]:
-    """Every figure that an axle has, in the catalogue's order: element by element, of the axle, link by link."""
+    """Every figure that an axle has, in the catalogue's order: of elements, of the axle, of links, of joints."""
     has = [figure for figure in FIGURES if axle.has_rack or not figure.needs_rack]
     of_elements = [
         f"{element}.{figure.word}"
@@ -54,13 +56,19 @@ def figure_names(axle: Axle, fittings: Fittings = NOTHING_FITTED) -> tuple[str, 
         for figure in has
         if figure.of_element and figure.is_of(axle, element, fittings)
     ]
-    of_axle = [figure for figure in has if not (figure.of_element or figure.of_link or figure.of_pair)]
+    of_axle = [f for f in has if not (f.of_element or f.of_link or f.of_pair or f.of_joint)]
     alone = [figure.name for figure in of_axle if figure.fitted(fittings, "")]
     of_links = [
         f"link.{link}.{figure.word}" for link in axle.links for figure in has if figure.is_of_link(axle, link, fittings)
     ]
     of_pairs = [f"clearance.{pair}" for pair in (pair_names(axle, fittings.envelope) if fittings.envelope else ())]
-    return (*of_elements, *alone, *of_links, *of_pairs)
+    of_joints = [
+        f"joint.{joint}.{figure.word}"
+        for joint in fittings.joints
+        for figure in has
+        if figure.of_joint and figure.fitted(fittings, joint)
+    ]
+    return (*of_elements, *alone, *of_links, *of_pairs, *of_joints)
 
 
 def asked_names(axle: Axle, fittings: Fittings, asked: Iterable[str]) -> tuple[str, ...]:
@@ -84,6 +92,8 @@ def describe(name: str) -> Figure:
         return BY_NAME[PAIR]
     if subject.startswith("link.") and LINK + word in BY_NAME:
         return BY_NAME[LINK + word]
+    if subject.startswith("joint.") and JOINT + word in BY_NAME:
+        return BY_NAME[JOINT + word]
     if subject and subject not in AXLE_PARTS and ELEMENT + word in BY_NAME:
         return BY_NAME[ELEMENT + word]
     raise UnknownFigureError(name, next(iter(get_close_matches(name, _known(subject), 1)), None))

@@ -13,10 +13,10 @@ from objectives.readings import FigureStatus, Reading
 from objectives.survey import Survey
 
 SubjectMeasure: TypeAlias = Callable[[Survey, str], Reading]
-"""A figure of one element or one link, by its name."""
+"""A figure of one element, link or joint, by its name."""
 AxleMeasure: TypeAlias = Callable[[Survey], Reading]
 Need: TypeAlias = Callable[[Fittings, str], bool]
-"""Whether what a figure tells of is fitted: to the element or link of this name, or anywhere on the axle."""
+"""Whether what a figure tells of is fitted: to the element, link or joint of this name, or anywhere on the axle."""
 
 ELEMENT = "E."
 """How the name of a figure of each element begins."""
@@ -24,6 +24,8 @@ PAIR = "clearance.PAIR"
 """The name of the figure of each pair of bodies."""
 LINK = "link.NAME."
 """How the name of a figure of each link begins."""
+JOINT = "joint.NAME."
+"""How the name of a figure of each joint begins."""
 
 
 def nothing_needed(_fittings: Fittings, _subject: str) -> bool:
@@ -35,10 +37,11 @@ def nothing_needed(_fittings: Fittings, _subject: str) -> bool:
 class Figure:
     """One measured figure.
 
-    `name` is `E.word` for a figure of each element, `link.NAME.word` for one of each link, else the whole name; `scale`
-    [unit] is the difference that counts as one when a held goal is missed or an objective compared; `decimals` are
-    those shown in tables. `of` says which elements have the figure; `fitted` what must be fitted, else the axle has it
-    not; `of_carrier` that of all links the one has it that carries the rod alone.
+    `name` is `E.word` for a figure of each element, `link.NAME.word` for one of each link, `joint.NAME.word` for one of
+    each joint that something is said of, else the whole name; `scale` [unit] is the difference that counts as one when
+    a held goal is missed or an objective compared; `decimals` are those shown in tables. `of` says which elements have
+    the figure; `fitted` what must be fitted, else the axle has it not; `of_carrier` that of all links the one has it
+    that carries the rod alone.
     """
 
     name: str
@@ -68,6 +71,11 @@ class Figure:
         return self.name.startswith(LINK)
 
     @property
+    def of_joint(self) -> bool:
+        """Whether every joint that something is said of has this figure."""
+        return self.name.startswith(JOINT)
+
+    @property
     def of_pair(self) -> bool:
         """Whether every pair of bodies has this figure."""
         return self.name == PAIR
@@ -78,13 +86,15 @@ class Figure:
         return self.name.rpartition(".")[2]
 
     def subject_of(self, name: str) -> str | None:
-        """The element, link or pair in a full name of this figure; None for a figure of the axle."""
+        """The element, link, joint or pair in a full name of this figure; None for a figure of the axle."""
         whole = name.removesuffix(f".{self.form}") if self.form else name
         if self.of_pair:
             return whole.removeprefix("clearance.")
         subject = whole.rpartition(".")[0]
         if self.of_link:
             return subject.removeprefix("link.")
+        if self.of_joint:
+            return subject.removeprefix("joint.")
         return subject if self.of_element else None
 
     def void_for(self, axle: Axle, element: str, fittings: Fittings = NOTHING_FITTED) -> FigureStatus:

@@ -1,4 +1,4 @@
-"""What must be fitted for a figure to be there: to the element named, or anywhere on the axle."""
+"""What must be fitted for a figure to be there: to the element or joint named, or anywhere on the axle."""
 
 from geometry.arrays import Array
 from objectives.fittings.dampers import DamperCurve
@@ -84,6 +84,16 @@ def margins(fittings: Fittings, subject: str) -> bool:
 def bounds(fittings: Fittings, _subject: str) -> bool:
     """Bounds of the inboard points."""
     return fittings.envelope is not None and fittings.envelope.is_bounded
+
+
+def joint(fittings: Fittings, name: str) -> bool:
+    """A joint of this name."""
+    return name in fittings.joints
+
+
+def joint_limit(fittings: Fittings, name: str) -> bool:
+    """A joint of this name, and how far it may be out of true."""
+    return joint(fittings, name) and fittings.joints[name].limit is not None
 
 
 def _known(*lengths: Array | None) -> bool:

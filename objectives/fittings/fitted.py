@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from objectives.adjustment.records import NO_ADJUSTMENT, Adjustments
 from objectives.envelope.envelope import Envelope
 from objectives.fittings.dampers import Damper
+from objectives.fittings.joints import Joint
 from objectives.fittings.loads import Loads
 from objectives.fittings.springs import Spring
 from objectives.tolerance.build import Build
@@ -23,6 +24,8 @@ class Fittings:
     adjust: Adjustments = NO_ADJUSTMENT
     envelope: Envelope | None = None
     """The room that it has; None where nothing is said of it."""
+    joints: Mapping[str, Joint] = field(default_factory=dict)
+    """Those of rods and struts that something is said of, by the names of `geometry.joints.joint_places`."""
 
     def on(self, element: str) -> tuple[Spring, ...]:
         """The springs that act on an element, in the study's order."""

@@ -19,6 +19,7 @@ import numpy as np
 
 from geometry.arrays import Array
 from geometry.built import built
+from geometry.joints import joint_places
 from geometry.kernel import PLAIN
 from geometry.side_motion import SideMotion, trace_side
 from objectives.catalogue.axle_entries import AXLE_FIGURES
@@ -52,19 +53,20 @@ class Linear:
 def linearise(surveyed: Survey, name: str, build: Build) -> Linear:
     """A figure, by its full name, of a surveyed batch of axles without errors of their own.
 
-    Figures of struts know both sides' errors. Those of rod and rocker are taken on either side, each number twice; one
-    number alone is the left side's. What springs, bars and loads give is taken to answer to an error on one side by
-    half of what it answers to the same error on both.
+    Figures of struts and of their joints know both sides' errors. Those of rod and rocker are taken on either side,
+    each number twice; one number alone is the left side's. What springs, bars and loads give is taken to answer to an
+    error on one side by half of what it answers to the same error on both.
     """
     errors = errors_of(build, surveyed.axle)
     entry = describe(name)
     reading = measure_drawn(surveyed, name)
     parts, extreme = _parts(surveyed, name)
-    if entry in STRUT_FIGURES:
+    joint = joint_places(surveyed.axle).get(entry.subject_of(name) or "") if entry.of_joint else None
+    if entry in STRUT_FIGURES or (joint and joint.strut):
         points = curve_of(surveyed, name)
         return Linear(reading, parts, _slopes(surveyed, name, errors, across=True), extreme, errors, points)
     own = _slopes(surveyed, name, errors[: len(errors) // 2], across=False)
-    if entry not in AXLE_FIGURES:
+    if entry not in AXLE_FIGURES and not joint:
         return Linear(reading, parts, np.concatenate([own, own], axis=-1) / 2.0, extreme, errors)
     nothing = np.zeros_like(own)
     slopes = np.concatenate([own, nothing], axis=-1)

@@ -22,6 +22,7 @@ from objectives.fittings.springs import (
 from optimiser.study.adjust_tree import adjust_tree
 from optimiser.study.envelope import envelope_tree
 from optimiser.study.fitting_keys import CARRIES_WEIGHT
+from optimiser.study.joints import joint_tree
 from optimiser.study.tolerances import build_tree
 
 Tree: TypeAlias = "bool | float | str | Sequence[Tree] | Mapping[str, Tree]"
@@ -38,6 +39,7 @@ def fitting_tree(fittings: Fittings) -> dict[str, Tree]:
     sections["build"] = build_tree(fittings.build)
     sections["adjust"] = adjust_tree(fittings.adjust)
     sections["envelope"] = envelope_tree(fittings.envelope)
+    sections["joints"] = joint_tree(fittings.joints)
     return {name: section for name, section in sections.items() if section}
 
 

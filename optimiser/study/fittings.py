@@ -5,6 +5,7 @@ from objectives.fittings.fitted import Fittings
 from optimiser.study.adjust import read_adjust
 from optimiser.study.dampers import read_dampers
 from optimiser.study.envelope import read_envelope
+from optimiser.study.joints import read_joints
 from optimiser.study.loads import read_loads
 from optimiser.study.reading import Reading
 from optimiser.study.springs import read_springs
@@ -20,4 +21,5 @@ def read_fittings(reading: Reading, axle: Axle) -> Fittings:
         build=read_build(reading, axle),
         adjust=read_adjust(reading, axle),
         envelope=read_envelope(reading, axle),
+        joints=read_joints(reading, axle),
     )

@@ -21,6 +21,7 @@ from optimiser.study.forms import (
     Text,
     Variants,
 )
+from optimiser.study.joint_keys import JOINTS
 
 FORMAT = 1
 """Version of the file format."""
@@ -145,6 +146,7 @@ GEOMETRY = {
     **BUILDS,
     **ADJUSTMENTS,
     **ENVELOPES,
+    **JOINTS,
 }
 STUDY = Section(
     "a study",

@@ -9,6 +9,7 @@ from optimiser.study.document import compose_into, load_text, shown_path
 from optimiser.study.envelope import room_goals
 from optimiser.study.faults import Collector, FaultsError, TooManyFaultsError
 from optimiser.study.fittings import read_fittings
+from optimiser.study.joints import joint_goals, joint_notes
 from optimiser.study.keys import HANDED_OVER, STUDY
 from optimiser.study.listed import listed_notes
 from optimiser.study.nodes import Branch, Node
@@ -57,12 +58,13 @@ def _read(root: Node, text: str, faults: Collector) -> Study | None:
     if not faults.faults:
         check_carrier(reading, axle, fittings)
     axle, variables = read_variables(reading, axle, fittings.adjust)
-    goals = room_goals(read_goals(reading, axle, fittings), fittings)
+    goals = joint_goals(room_goals(read_goals(reading, axle, fittings), fittings), fittings)
     if faults.faults or travel is None:
         return None
     seed = int(reading.number("search.seed")) if reading.has("search.seed") else DEFAULT_SEED
     name = reading.text("name") or ""
     notes = (*notes, *start_notes(variables), *listed_notes(axle, fittings.adjust, variables))
+    notes = (*notes, *joint_notes(axle, fittings.joints))
     return Study(name, axle, travel, variables, goals, seed, text, notes, fittings)
 
 

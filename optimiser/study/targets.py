@@ -14,6 +14,7 @@ from optimiser.study.build_keys import BUILDS
 from optimiser.study.envelope_keys import ENVELOPES
 from optimiser.study.faults import shown, suggestion
 from optimiser.study.fitting_keys import FITTINGS
+from optimiser.study.joint_keys import JOINTS
 from optimiser.study.reading import Reading
 from optimiser.study.walk import Quantity, Record, Word
 
@@ -61,7 +62,8 @@ def _known(reading: Reading, axle: Axle, fittings: Fittings, figure: str, askabl
 
 def _unsure_what_is_fitted(reading: Reading) -> bool:
     """Whether a fault found so far lies in springs, dampers or loads, so that one of them may be missing for it."""
-    return any(fault.path.partition(".")[0] in (*FITTINGS, *BUILDS, *ENVELOPES) for fault in reading.faults.faults)
+    sections = (*FITTINGS, *BUILDS, *ENVELOPES, *JOINTS)
+    return any(fault.path.partition(".")[0] in sections for fault in reading.faults.faults)
 
 
 def _never_there(axle: Axle, fittings: Fittings, name: str) -> str | None:
@@ -94,6 +96,8 @@ def _not_there(name: str, fittings: Fittings) -> str:
         return "no build says how exactly it is built"
     if name.partition(".")[0] in ("clearance", "envelope", "inboard"):
         return "no envelope says what room it has, with the bodies, margins or bounds that it tells of"
+    if name.startswith("joint."):
+        return "joints says nothing of this joint, or states no limit of it"
     return "no spring, damper or load that it tells of is there"
 
 

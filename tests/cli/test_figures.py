@@ -84,6 +84,11 @@ envelope:
 """
 
 
+JOINTS = """
+joints: {rod_outboard: {bolt: [1, 0, 0], limit: 12}}
+"""
+
+
 def fitted_front(carried_by: str) -> str:
     """The shipped front study without its goals, its rod carried so, with a torsion bar and something of all fitted."""
     start = (CONFIGS / "front.yaml").read_text(encoding="utf-8").split("springs:")[0].split("goals:")[0]
@@ -100,10 +105,13 @@ def test_the_example_goal_is_one_that_a_study_may_hold(figure: Figure) -> None:
     element = {"bar": "torsion"}.get(figure.of, "roll" if figure.roll_only or "knee" in figure.name else "heave")
     name = element + figure.name[1:] if figure.of_element else figure.name
     carrier = "lower_front" if figure.of_carrier else "upright"
-    name = name.replace("NAME", "lower_front").replace("PAIR", "heave_to_rod")
+    name = (
+        name.replace("joint.NAME", "joint.rod_outboard").replace("NAME", "lower_front").replace("PAIR", "heave_to_rod")
+    )
     room = ROOM if name.startswith(("clearance.", "envelope.", "inboard.")) else ""
+    room += JOINTS if figure.of_joint else ""
     read = read_text(f"{fitted_front(carrier)}{room}goals:\n  {name}: {example(figure)}\n", "example.yaml")
-    by_themselves = {"clearance.reserve", "envelope.overstep"} if room else set()
+    by_themselves = {"clearance.reserve", "envelope.overstep", "joint.rod_outboard.angle_reserve"} if room else set()
     assert [goal.figure for goal in read.goals if goal.figure not in by_themselves - {name}] == [name]
 
 

@@ -5,6 +5,7 @@ from dataclasses import asdict
 from optimiser.report.analysis.adjust_document import adjustment_json
 from optimiser.report.analysis.built_record import BuiltRow
 from optimiser.report.analysis.fitted_document import cases_json, springs_json
+from optimiser.report.analysis.joint_tables import joints_json
 from optimiser.report.analysis.json_values import Json, numbers
 from optimiser.report.analysis.record import Analysis, ElementSweep, Sweep, WheelSweep
 from optimiser.report.analysis.room_tables import pairs_json
@@ -26,6 +27,7 @@ def to_json(analysis: Analysis) -> dict[str, Json]:
         **({"springs": springs_json(analysis.on_springs)} if analysis.on_springs else {}),
         **({"cases": cases_json(analysis.cases)} if analysis.cases else {}),
         **({"clearances": pairs_json(analysis.near)} if analysis.near else {}),
+        **({"joints": joints_json(analysis.joints)} if analysis.joints else {}),
         **({"built": {row.figure: _built(row) for row in analysis.built}} if analysis.built else {}),
         **({"adjustment": adjustment_json(analysis.adjustment)} if analysis.adjustment else {}),
     }

@@ -30,6 +30,7 @@ from objectives.survey import StateSet, Survey, UprightMemory, survey
 from objectives.tolerance.build import Build
 from optimiser.report.analysis.built_record import BuiltRow, built_rows
 from optimiser.report.analysis.case_record import CaseRow, case_rows
+from optimiser.report.analysis.joint_record import JointRow, joint_rows
 from optimiser.report.analysis.room_record import NearPair, near_pairs
 from optimiser.report.analysis.spring_record import OnSprings, on_springs
 from optimiser.report.analysis.verdicts import Verdict, Wish, verdicts, wishes
@@ -125,6 +126,8 @@ class Analysis:
     """Load cases, by name."""
     near: tuple[NearPair, ...]
     """The nearest pairs of bodies."""
+    joints: tuple[JointRow, ...]
+    """Spherical joints that something is said of."""
     adjustment: AdjustmentTable | None
     """What each turn of the rods and each hole changes; None where nothing can be set."""
     build: Build | None
@@ -154,6 +157,7 @@ def analyse(study: Study) -> Analysis:
         on_springs=on_springs(surveyed),
         cases=case_rows(surveyed),
         near=near_pairs(surveyed),
+        joints=joint_rows(surveyed),
         adjustment=_adjustment(study),
         build=study.fittings.build,
         built=built_rows(surveyed, study.goals),

@@ -9,6 +9,7 @@ from geometry.status import Status
 from objectives.envelope.room import Room
 from objectives.envelope.states import OF_BOTH
 from objectives.survey import Survey
+from optimiser.report.analysis.state_words import state_words
 
 SHOWN = 12
 """Pairs that are told, the nearest first."""
@@ -45,12 +46,7 @@ def _state(room: Room, pair: int) -> str:
     of_both = room.states.charts.size[room.states.chart[number], 3] == OF_BOTH
     swept = left == right == 0.0 and rack != 0.0
     if swept:
-        return _words({"rack": rack + along})
+        return state_words({"rack": rack + along})
     if not of_both:
-        return _words({"wheel": left + along, "rack": rack})
-    return _words({"heave": 0.5 * (left + right) + along, "roll": 0.5 * (left - right) + across, "rack": rack})
-
-
-def _words(parts: dict[str, float]) -> str:
-    told = [f"{name} {value:+.1f}" for name, value in parts.items() if abs(value) > 0.05]
-    return ", ".join(told) or "static"
+        return state_words({"wheel": left + along, "rack": rack})
+    return state_words({"heave": 0.5 * (left + right) + along, "roll": 0.5 * (left - right) + across, "rack": rack})

@@ -10,6 +10,7 @@ from optimiser.report.analysis.adjust_tables import adjust_tables
 from optimiser.report.analysis.built_tables import built_tables
 from optimiser.report.analysis.case_tables import case_tables
 from optimiser.report.analysis.hints import hints
+from optimiser.report.analysis.joint_tables import joint_tables
 from optimiser.report.analysis.margin_tables import margin_tables
 from optimiser.report.analysis.ratio_tables import heave_ratios, roll_ratios
 from optimiser.report.analysis.record import OK, Analysis, WheelSweep, own_mode, share, word_over
@@ -41,6 +42,7 @@ def analysis_tables(analysis: Analysis, view: View) -> Iterator[str]:
     yield from spring_tables(analysis, view)
     yield from case_tables(analysis.cases, view)
     yield from room_tables(analysis.near, view)
+    yield from joint_tables(analysis.joints, view)
     yield from adjust_tables(analysis.adjustment, view)
     yield from _attitude(analysis, view)
     yield from margin_tables(analysis.verdicts, analysis.wishes, view)

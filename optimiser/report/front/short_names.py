@@ -55,6 +55,8 @@ FIGURES = {
     "tension_max": "tens",
     "buckling_factor": "buckl",
     "pivot_force_max": "pivot",
+    "angle_max": "amax",
+    "angle_reserve": "aleft",
 }
 """Figures whose names are no good cut short."""
 LEAVES = {"length": "len", "angle": "ang", "offset": "off", "azimuth": "az", "elevation": "el"}

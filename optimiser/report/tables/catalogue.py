@@ -55,6 +55,8 @@ EXAMPLES = {
     "static_lean": "{aim: 0, within: 20}",
     "travel_reserve": "{at_least: 3}",
     "buckling_factor": "{at_least: 3}",
+    "angle_max": "{at_most: 10}",
+    "angle_reserve": "{at_least: 1}",
 }
 """A goal for each figure, by the last part of its name, as a study writes it; any other figure: `minimise`."""
 ELEMENT = "E"
@@ -62,9 +64,11 @@ ELEMENT = "E"
 EXAMPLE_ELEMENT = "heave"
 """Element in the example of a figure asked for by its pattern."""
 NAME = "NAME"
-"""Stands for a link's name in a figure's."""
+"""Stands for a link's or a joint's name in a figure's."""
 EXAMPLE_LINK = "upper_front"
 """Link in the example of a figure asked for by its pattern."""
+EXAMPLE_JOINT = "rod_outboard"
+"""Joint in the example of a figure asked for by its pattern."""
 
 
 def catalogue_table(width: int) -> Iterator[str]:
@@ -78,7 +82,8 @@ def catalogue_table(width: int) -> Iterator[str]:
     yield ""
     yield from prose(
         f"{ELEMENT} stands for an element's name: {ELEMENT}.motion_ratio of an element called {EXAMPLE_ELEMENT} is "
-        f"{EXAMPLE_ELEMENT}.motion_ratio. m is the mode that it serves, n the other. {NAME} stands for a link's name. "
+        f"{EXAMPLE_ELEMENT}.motion_ratio. m is the mode that it serves, n the other. {NAME} stands for a link's "
+        "or a joint's name. "
         "A figure of springs, dampers or loads is there where these are. rockwright figures FIGURE explains one.",
         width,
     )
@@ -114,7 +119,7 @@ def null_rule(figure: Figure) -> str:
         rules.append("for a corner strut (not_decoupled)")
     if figure.roll_only:
         rules.append("for a strut that serves heave (roll_only)")
-    if figure.fitted is not nothing_needed and not figure.form:
+    if figure.fitted is not nothing_needed and not figure.form and not figure.of_joint:
         rules.append("where heave does not move the spring that carries the weight (no_motion)")
     if figure.word in ("slack_travel", "knee_travel"):
         rules.append("never for want of such a travel: then a bound (beyond_travel)")
@@ -130,12 +135,16 @@ def _absences(figure: Figure) -> Iterator[str]:
     if figure.of_carrier:
         yield "absent from a link that does not carry the rod"
     if figure.fitted is not nothing_needed:
-        told = "no build is given" if figure.form else "no spring, damper or load that it tells of is fitted"
-        yield f"absent where {told}"
+        told = "no spring, damper or load that it tells of is fitted"
+        if figure.of_joint:
+            told = "`joints` says nothing of the joint, or of the limit that it tells of"
+        yield f"absent where {'no build is given' if figure.form else told}"
 
 
 def _called(asked: str) -> str:
     """The name as it stands under `goals`."""
     if asked.startswith(f"{ELEMENT}."):
         return EXAMPLE_ELEMENT + asked.removeprefix(ELEMENT)
+    if asked.startswith("joint."):
+        return asked.replace(f".{NAME}.", f".{EXAMPLE_JOINT}.")
     return asked.replace(f".{NAME}.", f".{EXAMPLE_LINK}.").replace("clearance.PAIR", "clearance.heave_to_rod")

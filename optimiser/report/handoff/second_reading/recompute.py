@@ -8,6 +8,7 @@ import numpy as np
 
 from optimiser.report.handoff.second_reading.adjusted import adjustment
 from optimiser.report.handoff.second_reading.figures import all_figures
+from optimiser.report.handoff.second_reading.joints import joint_figures
 from optimiser.report.handoff.second_reading.load_figures import load_figures
 from optimiser.report.handoff.second_reading.plain import (
     MIRROR,
@@ -39,7 +40,7 @@ def recompute(tree: Tree) -> dict[str, Expected]:
     reading = Reading(axle, plain_travel(section(tree, "travel", "")))
     sprung = Sprung(reading, tree)
     figures = all_figures(reading) | sprung_figures(sprung, tree) | load_figures(sprung, tree)
-    figures |= room_figures(reading, tree)
+    figures |= room_figures(reading, tree) | joint_figures(reading, tree)
     words: dict[str, Expected] = {name: status for name, (_, status) in figures.items() if status != OK}
     return {
         "figures": {name: _number(value) for name, (value, _) in figures.items()},

@@ -19,6 +19,7 @@ UNITS = (
     | {"travel_reserve": "mm", "buckling_factor": "-", "bending": "N.m"}
     | {"twist_ratio": "deg/mm", "twist_max": "deg"}
     | dict.fromkeys(("transmission_min", "tilt_max", "sweep", "angle_static"), "deg")
+    | dict.fromkeys(("angle_max", "angle_reserve"), "deg")
 )
 
 
