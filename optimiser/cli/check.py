@@ -145,6 +145,8 @@ def _fitted(portrait: "Portrait") -> "Iterator[list[str]]":
         yield _table(("load case [N]", "left", "right", "torque on"), cases, left=(0, 3))
     if portrait.rod_tube:
         yield [f"rod     {portrait.rod_tube}"]
+    if portrait.joints:
+        yield ["joints", *(f"  {line}" for line in portrait.joints)]
     if portrait.room:
         yield from _room(portrait.room)
     if portrait.build:

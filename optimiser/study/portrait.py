@@ -35,6 +35,7 @@ from optimiser.study.fitting_words import (
     springs_in_words,
     tube_in_words,
 )
+from optimiser.study.joints import joints_in_words
 from optimiser.study.study import Study, Variable
 from optimiser.study.tolerances import build_in_words
 
@@ -113,6 +114,8 @@ class Portrait:
     sprung_per_wheel: float | None
     cases: list[CasePortrait]
     rod_tube: str | None
+    joints: list[str]
+    """Joints that something is said of, a line each."""
     adjust: list[str]
     """What can be set on the built car, a line each."""
     build: list[str]
@@ -157,6 +160,7 @@ def portray(study: Study) -> Portrait:
         sprung_per_wheel=study.fittings.loads.sprung_per_wheel,
         cases=cases_in_words(study.fittings),
         rod_tube=tube_in_words(study.fittings.loads.rod_tube),
+        joints=joints_in_words(study.fittings.joints),
         adjust=adjust_in_words(study.fittings.adjust),
         build=build_in_words(study),
         room=portray_room(study),
