@@ -4,8 +4,14 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from optimiser.errors import RockwrightError
+
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from optimiser.report.front.frame import Frame
+    from optimiser.report.results.store import Store
+    from optimiser.report.results.union import Union
 
 HELP = """\
 Shows the set that a search has found: one line a member, its objectives (the best of each marked),
@@ -15,48 +21,98 @@ no variable by as much as counts stand as one line: 17 (+4) has four like it. --
 comparisons of figures, objectives and variables (<, <=, >, >=, =) with numbers, joined by and, or,
 and brackets. --prices tells what each bound and held goal costs a member: by how much every
 objective would gain, the others no worse, if that one gave way (1 mm more rocker.pivot.y: 0.4 mm
-less rocker.top_height)."""
+less rocker.top_height). Several folders of one study are shown as their union: of all members,
+those that no other dominates. --against tells what another folder has that this one lacks, --growth
+how the front grew."""
 
 EXAMPLE = """\
 rockwright front results/front --sort rocker.arm_sum --top 10
   rockwright front results/front --where "heave.crosstalk < 3 and rocker.pivot.y > 200"
   rockwright front results/front --compare base knee
-  rockwright front results/front --prices knee"""
+  rockwright front results/front --prices knee
+  rockwright front results/seed-1 results/seed-2
+  rockwright front results/front --against results/wider
+  rockwright front results/front --growth"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("results", metavar="RESULTS", help="the results folder")
+    parser.add_argument("results", metavar="RESULTS", nargs="+", help="the results folder, or several of one study")
     parser.add_argument("--sort", metavar="FIGURE", help="order: a figure, objective (best first) or variable")
     parser.add_argument("--where", metavar="CONDITION", help='which members, such as "heave.crosstalk < 3"')
     parser.add_argument("--top", metavar="N", type=_count, help="how many members (default 25; --json: all)")
     parser.add_argument("--every", action="store_true", help="a line for every member, near-twins too")
-    parser.add_argument("--compare", nargs=2, metavar="ID", help="two members, or base, or knee: what differs")
-    parser.add_argument("--prices", metavar="ID", help="what a member would gain if a bound or held goal gave way")
+    instead = parser.add_mutually_exclusive_group()
+    instead.add_argument("--compare", nargs=2, metavar="ID", help="two members, or base, or knee: what differs")
+    instead.add_argument("--prices", metavar="ID", help="what a member would gain if a bound or held goal gave way")
+    instead.add_argument("--against", metavar="OTHER", help="what another results folder has that this one lacks")
+    instead.add_argument("--growth", action="store_true", help="the log of the front's growth, and a plot of it")
     parser.add_argument("--json", action="store_true", help="one JSON document with every figure at full precision")
+
+
+class SeveralLogsError(RockwrightError):
+    """The growth of several folders asked for at once."""
 
 
 def run(args: argparse.Namespace) -> int:
     """Show the front; 0. Raises NothingFoundError (exit code 1) where it has no member."""
+    from dataclasses import replace
     from pathlib import Path
 
     from optimiser.report.front.frame import NothingFoundError, frame
     from optimiser.report.results.store import read_store
 
-    store = read_store(Path(args.results))
+    stores = [read_store(Path(path)) for path in args.results]
+    union = _union(stores)
+    store = union.store if union else stores[0]
+    if args.growth:
+        _write(_growth(stores, args.json))
+    if args.against:
+        _write(_against(store, Path(args.against), args))
+        return 0
     try:
         front = frame(store)
     except NothingFoundError:
-        if not args.json:
+        if not (args.json or args.growth):
             from optimiser.report.front.closest import closest_lines
 
             _write(closest_lines(store))
         raise
-    _write(_lines(front, args))
+    if union:
+        front = replace(front, origins={name: origin.folder + 1 for name, origin in union.origins.items()})
+    if not args.growth:
+        _write(_lines(front, args, union))
     return 0
 
 
-def _lines(front: "Frame", args: argparse.Namespace) -> list[str]:
+def _union(stores: "list[Store]") -> "Union | None":
+    """The folders as one; None where there is one folder, of which every member counts."""
+    if len(stores) == 1:
+        return None
+    from optimiser.report.results.union import united
+
+    return united(stores)
+
+
+def _growth(stores: "list[Store]", as_json: bool) -> list[str]:
+    from optimiser.report.front.growth import growth_json, growth_lines
+    from optimiser.report.tables.screen import width
+
+    if len(stores) > 1:
+        raise SeveralLogsError("--growth shows the log of one results folder: name one")
+    return [growth_json(stores[0])] if as_json else growth_lines(stores[0], width())
+
+
+def _against(store: "Store", other: "Path", args: argparse.Namespace) -> list[str]:
+    from optimiser.report.front.against import TOP, against, against_json, against_lines
+    from optimiser.report.results.store import read_store
+    from optimiser.report.tables.screen import width
+
+    found = against(store, read_store(other), TOP if args.top is None else args.top)
+    return [against_json(found)] if args.json else against_lines(found, width())
+
+
+def _lines(front: "Frame", args: argparse.Namespace, union: "Union | None") -> list[str]:
     from optimiser.report.front.listing import DEFAULT_TOP, selection, shown
 
     if args.compare:
@@ -68,14 +124,30 @@ def _lines(front: "Frame", args: argparse.Namespace) -> list[str]:
     if args.json:
         from optimiser.report.front.document import front_json
 
-        return [front_json(front, members[: args.top])]
+        return [front_json(front, members[: args.top], union)]
     from optimiser.report.front.table import front_lines
     from optimiser.report.front.twins import folded
     from optimiser.report.tables.screen import width
 
     top = DEFAULT_TOP if args.top is None else args.top
     like = dict.fromkeys(rows, 0) if args.every else folded(front, rows)
-    return front_lines(front, shown(front, list(like), top), args.sort, len(members), width(), like)
+    lines = front_lines(front, shown(front, list(like), top), args.sort, len(members), width(), like)
+    return [*lines, *_folders(union)]
+
+
+def _folders(union: "Union | None") -> list[str]:
+    """What each of several folders brings, and how to hand over one of their members."""
+    if union is None:
+        return []
+    from optimiser.report.front.folders import folder_lines
+    from optimiser.report.tables.screen import width
+
+    return [
+        "",
+        *folder_lines(union, width()),
+        "",
+        f"to hand one over: rockwright merge {union.store.folder} -o results/NAME",
+    ]
 
 
 def _compared(front: "Frame", args: argparse.Namespace) -> list[str]:
@@ -92,7 +164,7 @@ def _priced(front: "Frame", args: argparse.Namespace) -> list[str]:
     from optimiser.report.results.loading import load
 
     row = front.row(args.prices)
-    prices = member_prices(front, row, load(Path(args.results)).study())
+    prices = member_prices(front, row, load(Path(args.results[0])).study())
     return [price_json(front, row, prices)] if args.json else price_lines(front, row, prices)
 
 

@@ -5,7 +5,8 @@ Plain lists, no numpy: showing a front starts quickly.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from optimiser.errors import RockwrightError
@@ -51,11 +52,15 @@ class Bound:
 
 @dataclass(frozen=True)
 class Frame:
-    """The rows of a front: `table` holds them, the first `members` of them being the front's members."""
+    """The rows of a front: `table` holds them, the first `members` of them being the front's members.
+
+    `origins`: by its id, the number of the folder that a member of several folders' union comes from.
+    """
 
     store: Store
     table: Table
     members: int
+    origins: Mapping[int, int] = field(default_factory=dict)
 
     @cached_property
     def columns(self) -> Columns:

@@ -119,11 +119,16 @@ def costs(front: Frame) -> tuple[Cost, ...]:
 
 
 def late_growth(store: Store) -> float | None:
-    """The share of the hypervolume that came in the last `LAST_SHARE` of the evaluations; None where it is unknown."""
+    """The share of the hypervolume that came in the last `LAST_SHARE` of the evaluations.
+
+    None where it is unknown: nothing is found yet, or there was a front before the log's first entry, which is later.
+    """
     evaluations, volumes = store.growth["evaluations"], store.growth["hypervolume"]
     if not volumes or volumes[-1] <= 0.0:
         return None
     then = (1.0 - LAST_SHARE) * evaluations[-1]
+    if evaluations[0] > then and volumes[0] > 0.0:
+        return None
     before = max((volume for at, volume in zip(evaluations, volumes, strict=True) if at <= then), default=0.0)
     return 1.0 - before / volumes[-1]
 

@@ -34,9 +34,13 @@ def _header(front: Frame) -> Iterator[str]:
     members = "1 member" if front.members == 1 else f"{front.members} members"
     yield f"{manifest.study}: {members} from {manifest.evaluations:,} candidates"
     grown = late_growth(front.store)
-    if grown is not None and manifest.objectives:
-        came = f"{_percent(grown)} of it came in the last {_percent(LAST_SHARE)} of the search"
-        yield f"hypervolume {volumes[-1]:.6g}; {came}"
+    if volumes and volumes[-1] > 0.0 and manifest.objectives:
+        came = (
+            f"; {_percent(grown)} of it came in the last {_percent(LAST_SHARE)} of the search"
+            if grown is not None
+            else ""
+        )
+        yield f"hypervolume {volumes[-1]:.6g}{came}"
     for pair in alike(front):
         told = "are nearly one" if pair.correlation > 0.0 else "are nearly each other's opposite"
         yield f"{pair.first} and {pair.second} {told} (rank correlation {pair.correlation:.3f})"
@@ -68,7 +72,13 @@ def _percent(share: float) -> str:
 def _table(front: Frame, rows: Sequence[int], sort: str | None, wide: int, like: Mapping[int, int]) -> list[str]:
     names = Column(("", "", "id"), [_name(front, row, like.get(row, 0)) for row in rows], left=True)
     before, held, margin = (
-        [names, *_choices(front, rows), *_sorted_by(front, rows, sort), *_objectives(front, rows)],
+        [
+            names,
+            *_origins(front, rows),
+            *_choices(front, rows),
+            *_sorted_by(front, rows, sort),
+            *_objectives(front, rows),
+        ],
         _held(front, rows),
         _margins(front, rows),
     )
@@ -118,6 +128,12 @@ def _sorted_by(front: Frame, rows: Sequence[int], sort: str | None) -> list[Colu
     element, name = sort.rsplit(".", 2)[-2:] if "." in sort else ("", sort)
     decimals, unit = (entry.decimals, entry.unit) if entry else (VARIABLE_DECIMALS, "")
     return [Column((element, name, unit), [figures(front.columns[sort][row], decimals) for row in rows])]
+
+
+def _origins(front: Frame, rows: Sequence[int]) -> list[Column]:
+    """The folder that each member comes from, where there are several."""
+    cells = [str(front.origins.get(front.table.ids[row], "")) for row in rows]
+    return [Column(("", "", "from"), cells)] if front.origins else []
 
 
 def _choices(front: Frame, rows: Sequence[int]) -> list[Column]:
