@@ -37,6 +37,7 @@ COMMANDS = {
     "car": "two axles as a whole car: vibration, load transfer, ride height, what its targets ask for",
     "search": "search the Pareto set of a study's rockers, into a results folder",
     "front": "read the set that a search has found",
+    "merge": "write the union of several results folders of one study as a new one",
     "handoff": "hand one member of the set over as a complete file",
     "verify": "recompute a hand-off file from its points alone and compare",
 }
