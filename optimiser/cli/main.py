@@ -38,6 +38,7 @@ COMMANDS = {
     "search": "search the Pareto set of a study's rockers, into a results folder",
     "front": "read the set that a search has found",
     "merge": "write the union of several results folders of one study as a new one",
+    "doctor": "is a results folder whole? Recompute members of it, and put it back where it is damaged",
     "handoff": "hand one member of the set over as a complete file",
     "verify": "recompute a hand-off file from its points alone and compare",
 }

@@ -304,7 +304,7 @@ def test_a_search_does_not_begin_anew_over_files_whose_manifest_is_gone(tmp_path
             folder.save(*record(4))
     (tmp_path / "manifest.json").unlink()
     files = sorted(tmp_path.iterdir())
-    with pytest.raises(DamagedResultsError, match=r"manifest\.json is missing.*rockwright doctor"):
+    with pytest.raises(DamagedResultsError, match=r"manifest\.json: missing beside .*rockwright doctor"):
         open_for_search(tmp_path, front_study(), resume=True)
     assert sorted(tmp_path.iterdir()) == files
 

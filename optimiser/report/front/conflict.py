@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from optimiser.report.front.asks import asked
 from optimiser.report.front.columns import Columns, kind
 from optimiser.report.results.files import DamagedResultsError
-from optimiser.report.results.manifest import Manifest
+from optimiser.report.results.manifest import MANIFEST, Manifest
 from optimiser.report.results.store import Store
 from optimiser.report.tables.text_table import VARIABLE_DECIMALS, Column, column, figures, spread
 
@@ -35,9 +35,7 @@ def conflict_lines(store: Store) -> list[str]:
     try:
         return list(_lines(_clauses(columns, store.manifest), columns))
     except (KeyError, IndexError, ValueError) as error:
-        raise DamagedResultsError(
-            f"{store.folder}: its conflict does not go with its manifest ({error}); bring it back from a copy"
-        ) from error
+        raise DamagedResultsError(store.folder / MANIFEST, f"the conflict does not go with it ({error})") from error
 
 
 def _clauses(columns: Columns, manifest: Manifest) -> list[Clause]:

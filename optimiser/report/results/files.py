@@ -7,6 +7,7 @@ results folder is followed, neither to write nor to read.
 import errno
 import hashlib
 import os
+import stat
 from contextlib import suppress
 from pathlib import Path
 
@@ -17,7 +18,15 @@ TEMPORARY = ".tmp"
 
 
 class DamagedResultsError(RockwrightError):
-    """A file of a results folder that is missing, torn, changed, or no plain file."""
+    """A file of a results folder that is missing, torn, changed, or no plain file.
+
+    `what` is wrong with it; `step` is the next one, by default to ask the doctor.
+    """
+
+    def __init__(self, path: Path, what: str, step: str = "") -> None:
+        doctor = f"`rockwright doctor {path.parent}` says what can still be read and how to go on"
+        super().__init__(f"{path}: {what}; {step or doctor}")
+        self.what = what
 
 
 def write_durably(folder: Path, name: str, data: bytes) -> None:
@@ -54,34 +63,36 @@ def read_checked(folder: Path, name: str, checksum: str) -> bytes:
     """
     data = read_plain(folder / name)
     if sha256(data) != checksum:
-        raise DamagedResultsError(
-            f"{folder / name}: its checksum is not the one that the manifest holds: the file was changed or torn; "
-            f"{next_step(folder)}"
-        )
+        raise DamagedResultsError(folder / name, "its checksum is not the manifest's: the file was changed or torn")
     return data
 
 
 def read_plain(path: Path) -> bytes:
-    """The bytes of a file that is no link. Raises FileNotFoundError, or DamagedResultsError where it is a link."""
+    """The bytes of a plain file.
+
+    Raises FileNotFoundError, DamagedResultsError where it is a link or no file, OSError where the system refuses.
+    """
     try:
-        descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK)
+        descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
     except OSError as error:
         if error.errno == errno.ELOOP:
             raise linked(path) from error
         raise
-    with open(descriptor, "rb") as stream:
-        return stream.read()
-
-
-def next_step(folder: Path) -> str:
-    """What to do about a damaged folder."""
-    return f"`rockwright doctor {folder}` says what can still be read and how to go on"
+    try:
+        if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+            raise DamagedResultsError(path, "no plain file", "remove it, or name another folder")
+        with open(descriptor, "rb", closefd=False) as stream:
+            return stream.read()
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(path)) from error
+    finally:
+        os.close(descriptor)
 
 
 def linked(path: Path) -> DamagedResultsError:
     """The error for a link inside a results folder."""
     return DamagedResultsError(
-        f"{path} is a link; a results folder holds plain files only: remove the link, or name another folder"
+        path, "is a link, and a results folder holds plain files only", "remove the link, or name another folder"
     )
 
 

@@ -23,7 +23,6 @@ from optimiser.report.results.files import (
     TEMPORARY,
     DamagedResultsError,
     linked,
-    next_step,
     read_checked,
     sha256,
     write_durably,
@@ -190,7 +189,7 @@ class ResultsFolder:
         saves = [self._manifest, *([] if self._previous is None else [self._previous])]
         kept = {MANIFEST, PREVIOUS, LOCK} | {file.name for save in saves for file in save.files.values()}
         for entry in self._folder.iterdir():
-            if entry.name not in kept and _ours(entry.name):
+            if entry.name not in kept and is_ours(entry.name):
                 with suppress(OSError):
                     entry.unlink()
 
@@ -201,7 +200,7 @@ def _refuse_strangers(path: Path) -> None:
     links = [entry for entry in entries if entry.is_symlink()]
     if links:
         raise linked(links[0])
-    foreign = [entry.name for entry in entries if not _ours(entry.name)]
+    foreign = [entry.name for entry in entries if not is_ours(entry.name)]
     if foreign and not (path / MANIFEST).exists():
         raise FolderTakenError(
             f"{path} holds other files ({foreign[0]}) and no results; name a new or an empty folder with --out"
@@ -213,10 +212,10 @@ def _before(path: Path, study: Study, resume: bool) -> Results | None:
     try:
         manifest = read_manifest(path)
     except FileNotFoundError as error:
-        lost = [entry.name for entry in sorted(path.iterdir()) if _of_a_save(entry.name)]
+        lost = [entry.name for entry in sorted(path.iterdir()) if is_of_a_save(entry.name)]
         if not lost:
             return None
-        raise DamagedResultsError(f"{path / MANIFEST} is missing beside {lost[0]}; {next_step(path)}") from error
+        raise DamagedResultsError(path / MANIFEST, f"missing beside {lost[0]}") from error
     if not resume:
         raise FolderTakenError(
             f"{path} holds the results of {manifest.study!r}; go on from them with --resume, or name another folder "
@@ -252,13 +251,13 @@ def _versions() -> dict[str, str]:
     return versions
 
 
-def _ours(name: str) -> bool:
+def is_ours(name: str) -> bool:
     """Whether a search writes files of this name."""
     plain = name.removesuffix(TEMPORARY)
     return plain in (MANIFEST, PREVIOUS, LOCK) or DATA_NAME.fullmatch(plain) is not None
 
 
-def _of_a_save(name: str) -> bool:
+def is_of_a_save(name: str) -> bool:
     """Whether a file of this name is there only after a save has begun."""
     return name == PREVIOUS or (name != STUDY and DATA_NAME.fullmatch(name) is not None)
 

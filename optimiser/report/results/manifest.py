@@ -13,7 +13,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import TypeAlias, cast
 
-from optimiser.report.results.files import DamagedResultsError, next_step, read_plain, sha256
+from optimiser.report.results.files import DamagedResultsError, read_plain, sha256
 from optimiser.report.results.seal import is_sealed, sealed
 
 MANIFEST = "manifest.json"
@@ -142,7 +142,7 @@ def read_manifest(folder: Path, name: str = MANIFEST) -> Manifest:
         return _parse(cast(Json, json.loads(data)), is_sealed(data))
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise DamagedResultsError(
-            f"{folder / name}: not the manifest of a results folder of format {FORMAT} ({error}); {next_step(folder)}"
+            folder / name, f"not the manifest of a results folder of format {FORMAT} ({error})"
         ) from error
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from optimiser.errors import RockwrightError
 from optimiser.report.front.columns import Columns, decode, kind
-from optimiser.report.results.files import DamagedResultsError, next_step, read_checked
+from optimiser.report.results.files import DamagedResultsError, read_checked
 from optimiser.report.results.manifest import MANIFEST, PREVIOUS, GoalEntry, Manifest, read_manifest
 
 READ_TRIES = 20
@@ -72,8 +72,8 @@ def read_store(path: Path, population: bool = False) -> Store:
         except FileNotFoundError as error:
             seen, manifest = manifest, _manifest(path)
             if manifest.save == seen.save:
-                raise DamagedResultsError(f"{error.filename} is missing; {next_step(path)}") from error
-    raise DamagedResultsError(f"{path}: changes faster than it can be read; try again")
+                raise DamagedResultsError(Path(error.filename), "missing") from error
+    raise DamagedResultsError(path, "changes faster than it can be read", "try again")
 
 
 def read_save(folder: Path, manifest: Manifest, population: bool = False) -> Store:
@@ -86,9 +86,7 @@ def read_save(folder: Path, manifest: Manifest, population: bool = False) -> Sto
     try:
         return _assembled(folder, manifest, tables)
     except (ValueError, KeyError) as error:
-        raise DamagedResultsError(
-            f"{folder / MANIFEST}: names files that do not go together ({error}); {next_step(folder)}"
-        ) from error
+        raise DamagedResultsError(folder / MANIFEST, f"names files that do not go together ({error})") from error
 
 
 def _manifest(path: Path) -> Manifest:
@@ -96,7 +94,7 @@ def _manifest(path: Path) -> Manifest:
         return read_manifest(path)
     except FileNotFoundError as error:
         if (path / PREVIOUS).exists():
-            raise DamagedResultsError(f"{path / MANIFEST} is missing; {next_step(path)}") from error
+            raise DamagedResultsError(path / MANIFEST, "missing") from error
         raise NoResultsError(
             f"{path} is not a results folder: it holds no {MANIFEST}; `rockwright search STUDY --out {path}` makes one"
         ) from error
@@ -108,7 +106,7 @@ def _columns(folder: Path, manifest: Manifest, name: str) -> Columns:
     try:
         return decode(data)
     except ValueError as error:
-        raise DamagedResultsError(f"{folder / file.name}: no table of numbers ({error})") from error
+        raise DamagedResultsError(folder / file.name, f"no table of numbers ({error})") from error
 
 
 def _assembled(folder: Path, manifest: Manifest, tables: Mapping[str, Columns]) -> Store:
