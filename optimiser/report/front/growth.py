@@ -51,7 +51,7 @@ def moments(evaluations: Sequence[float], count: int = ROWS) -> list[int]:
 
 def time_told(seconds: float) -> str:
     """A time [s] in two units at most: `8.4 s`, `12 min 05 s`, `3 h 20 min`."""
-    if seconds < 60.0:
+    if round(seconds, 1) < 60.0:
         return f"{seconds:.1f} s"
     minutes, rest = divmod(round(seconds), 60)
     if minutes < 60:
