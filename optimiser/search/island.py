@@ -12,11 +12,11 @@ import numpy as np
 
 from optimiser.search.archive import CAPACITY, with_reference
 from optimiser.search.bench import Bench
-from optimiser.search.rounds import EVEN, Habits, Rounds, Temper
 from optimiser.search.evolution import POPULATION, Evolution
 from optimiser.search.keeper import FinerLook, Keeper
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Problem
+from optimiser.search.rounds import EVEN, Habits, Rounds, Temper
 from optimiser.search.snapshot import GrowthPoint, Snapshot
 
 SOONEST, SHARE, LATEST = 0.5, 0.01, 10.0
@@ -26,10 +26,14 @@ short in a long search."""
 
 @dataclass(frozen=True)
 class Budget:
-    """When a search ends: `evaluations` of the whole campaign, `seconds` of this run; None: no such end."""
+    """When a search ends: `evaluations` of the whole campaign, `seconds` of this run; None: no such end.
+
+    Where no more than `spare` evaluations are left, they may stay unused.
+    """
 
     evaluations: int | None = None
     seconds: float | None = None
+    spare: int = 0
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,13 @@ def search(
     yield run.snapshot()
 
 
+def measured_anew(problem: Problem, snapshot: Snapshot) -> Snapshot:
+    """A snapshot with what its members come to, computed by this program instead of the one that found them."""
+    if not len(snapshot.ids):
+        return replace(snapshot, objectives=np.zeros((0, problem.objectives)))
+    return replace(snapshot, objectives=Bench(problem).recall(snapshot.x).objectives)
+
+
 class _Run:
     """One run of a campaign."""
 
@@ -91,6 +102,7 @@ class _Run:
         self._before = 0.0 if start is None else start.seconds
         self._deadline = np.inf if budget.seconds is None else self._before + budget.seconds
         self._growth = () if start is None else start.growth
+        self._spare = budget.spare
         self._bench = Bench(problem, budget.evaluations, settings.capacity, settings.stride)
         population = None if start is None or not len(start.population) else start.population
         self._strategy: Evolution | Rounds = (
@@ -106,7 +118,8 @@ class _Run:
 
     @property
     def over(self) -> bool:
-        return self._bench.spent or self._seconds >= self._deadline
+        left = self._bench.left
+        return (left is not None and left <= self._spare) or self._seconds >= self._deadline
 
     @property
     def due(self) -> bool:
@@ -118,14 +131,23 @@ class _Run:
 
     def advance(self) -> None:
         bench = self._bench
-        if not bench.evaluations and bench.problem.start_is_inside:
-            bench.measure(bench.problem.start[None])
-        bench.archive = replace(bench.archive, next_id=max(bench.archive.next_id, 1))
+        if not bench.evaluations:
+            self._measure_known(bench)
         rng = np.random.default_rng(np.random.SeedSequence([*self._seed, bench.evaluations]))
         self._strategy.advance(bench, rng)
         if self._keeper is not None and self._keeper.keep(bench):
             self._adopt_margin(self._keeper)
         bench.archive = with_reference(bench.archive)
+
+    def _measure_known(self, bench: Bench) -> None:
+        """The study's own geometry first, which is named 0, then the designs to begin with."""
+        first = max(bench.archive.next_id, 1)
+        if bench.problem.start_is_inside:
+            bench.archive = replace(bench.archive, next_id=0)
+            bench.measure(bench.problem.start[None])
+        bench.archive = replace(bench.archive, next_id=first)
+        if self._strategy.population is not None:
+            bench.measure(self._strategy.population)
 
     def _recall_margin(self, start: Snapshot) -> None:
         if self._keeper is not None and start.growth:
@@ -170,10 +192,9 @@ class _Run:
 
 
 def _restore(bench: Bench, start: Snapshot) -> None:
-    """Put the bench where a snapshot left it. What the members come to is computed anew, uncounted."""
+    """Put the bench where a snapshot left it."""
     if len(start.ids):
-        objectives = bench.recall(start.x).objectives
-        bench.archive = replace(bench.archive, ids=start.ids, x=start.x, objectives=objectives)
+        bench.archive = replace(bench.archive, ids=start.ids, x=start.x, objectives=start.objectives)
     bench.archive = replace(bench.archive, next_id=start.next_id, reference=start.reference)
     bench.evaluations = start.evaluations
     bench.feasible = start.growth[-1].feasible if start.growth else 0

@@ -192,10 +192,18 @@ class Rounds:
         width = (self._parts.upper - self._parts.lower) * 0.05
         spread[:near] = centre + width * rng.standard_normal(spread[:near].shape)
         spread[0] = centre
+        given = self._given()
+        spread[near : near + len(given)] = given
         self._fresh(bench, np.clip(spread, self._parts.lower, self._parts.upper), rng)
         self.habits = replace(self.habits, started=self.habits.started + OPENING_STARTS)
         if bench.closest is not None:
             self._approach(bench, bench.closest, rng)
+
+    def _given(self) -> Array:
+        """Those of the designs to begin with, which are the population at first, whose turn it is."""
+        each, begun = OPENING_STARTS // 2, int(self.habits.started) // 2
+        population = self.population
+        return np.zeros((0, len(self._parts.lower))) if population is None else population[begun : begun + each]
 
     def _approach(self, bench: Bench, closest: Array, rng: np.random.Generator) -> None:
         """From around the closest candidate, make its total violation as small as it will be."""

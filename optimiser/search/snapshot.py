@@ -56,3 +56,33 @@ class Snapshot:
     margin: tuple[float, ...] = ()
     """(H,) what is kept in hand of every held goal, in its scale, so that it holds between the travel points too; none
     before anything was learned."""
+    epochs: int = 0
+    """Epochs of the campaign that are part of this: all of their islands are at their end."""
+    gains: tuple[float, ...] = ()
+    """What each manner of island has gained: see `optimiser.search.plan.Manner`."""
+    epoch: "Epoch | None" = None
+    """The islands at work, whose finds are part of this too; None between two epochs."""
+
+
+@dataclass(frozen=True)
+class Epoch:
+    """The islands of one epoch, each from the same start to its own quota, and where they stand."""
+
+    start: Snapshot
+    """What the epochs before have found."""
+    quotas: tuple[int, ...]
+    """Evaluations that each island has, at most."""
+    enough: tuple[int, ...]
+    """Evaluations after which each is at its end: the few that are left would be wasted on too small a round."""
+    manners: tuple[int, ...]
+    """How each goes about it: see `optimiser.search.plan.Manner`."""
+    islands: tuple[Snapshot | None, ...]
+    """Where each stands; None: not begun."""
+
+    @property
+    def finished(self) -> tuple[bool, ...]:
+        """Which islands are at their end."""
+        return tuple(
+            one is not None and one.evaluations - self.start.evaluations >= enough
+            for one, enough in zip(self.islands, self.enough, strict=True)
+        )

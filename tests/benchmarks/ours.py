@@ -3,8 +3,8 @@
 import time
 from collections.abc import Callable, Iterator
 
-from optimiser.search.problem import parts_problem_of, problem_of
 from optimiser.search.island import Budget, Settings, search
+from optimiser.search.problem import parts_problem_of, problem_of
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.study import Study
 from tests.benchmarks.traces import Trace, processor_time

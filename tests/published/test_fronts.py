@@ -16,8 +16,8 @@ import pytest
 from scipy.optimize import minimize
 
 from geometry.arrays import Array
-from optimiser.search.problem import Problem
 from optimiser.search.island import Budget, Settings, search
+from optimiser.search.problem import Problem
 from optimiser.search.snapshot import Snapshot
 from optimiser.search.volume import nondominated, volume
 from tests.problems import bnh, bnh_front, dtlz2, osy, tnk, tnk_front, zdt1, zdt2

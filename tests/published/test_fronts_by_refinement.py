@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from geometry.arrays import Array
-from optimiser.search.problem import Problem
 from optimiser.search.island import Budget, Settings, search
+from optimiser.search.problem import Problem
 from optimiser.search.volume import volume
 from tests.problems import bnh, bnh_front, dtlz2, osy, tnk, tnk_front, welded_beam, zdt1, zdt2, zdt3, zdt4
 from tests.smooth import of_problem

@@ -14,10 +14,10 @@ from optimiser.search.clauses import Kind
 from optimiser.search.conflict import find_conflict
 from optimiser.search.derivatives import derivatives
 from optimiser.search.evolution import scatter
+from optimiser.search.island import Budget, Settings, search
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Problem, parts_problem_of, problem_of
 from optimiser.search.refinement import reach, refine
-from optimiser.search.island import Budget, Settings, search
 from optimiser.search.snapshot import Snapshot
 from optimiser.search.volume import reference_of, volume
 from optimiser.study.read import read_text

@@ -9,8 +9,8 @@ import pytest
 
 from geometry.arrays import Array
 from optimiser.search.evolution import scatter
-from optimiser.search.problem import Batch, Problem
 from optimiser.search.island import Budget, Settings, search
+from optimiser.search.problem import Batch, Problem
 from optimiser.search.snapshot import Snapshot
 from optimiser.search.volume import nondominated
 from tests.problems import bnh, box, problem, tnk, zdt1

@@ -10,9 +10,9 @@ import pytest
 from geometry.arrays import Array
 from objectives.goals import FAILED
 from optimiser.search.bench import Bench
+from optimiser.search.island import Budget, Settings, search
 from optimiser.search.keeper import AHEAD, Keeper
 from optimiser.search.problem import Batch, Problem
-from optimiser.search.island import Budget, Settings, search
 from optimiser.search.snapshot import Snapshot
 from tests.problems import box
 from tests.smooth import of_problem

@@ -6,11 +6,11 @@ from scipy.stats import spearmanr
 
 from geometry.arrays import Array
 from optimiser.search import rounds
+from optimiser.search.island import Budget, Settings, search
 from optimiser.search.one_quantity import FEWEST, surplus
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Batch
 from optimiser.search.refinement import Refined, refine
-from optimiser.search.island import Budget, Settings, search
 from tests.problems import box
 from tests.smooth import of_problem
 

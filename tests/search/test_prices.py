@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from geometry.arrays import Array
+from optimiser.search.island import Budget, Settings, search
 from optimiser.search.parts import PartsProblem
 from optimiser.search.prices import LET_OUT, Prices, dearest, prices_of
 from optimiser.search.problem import parts_problem_of, problem_of
 from optimiser.search.refinement import Refined, refine
-from optimiser.search.island import Budget, Settings, search
 from optimiser.study.read import read_study
 
 FRONT = Path(__file__).parents[2] / "configs" / "front.yaml"

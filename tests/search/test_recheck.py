@@ -13,9 +13,9 @@ from geometry.arrays import Array
 from objectives.evaluate import evaluate
 from objectives.goals import FAILED, Band, Goal, Held, Limit, held, violations
 from optimiser.search.finer_grid import FINER, Grid
+from optimiser.search.island import Budget, Settings, search
 from optimiser.search.problem import parts_problem_of, problem_of
 from optimiser.search.recheck import OF_BOTH_WHEELS, Recheck
-from optimiser.search.island import Budget, Settings, search
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.read import read_study
 from optimiser.study.study import Study

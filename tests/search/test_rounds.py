@@ -7,10 +7,10 @@ import pytest
 
 from geometry.arrays import Array
 from optimiser.search.bench import Bench
-from optimiser.search.rounds import HOPES, LEAST, OPENING, Rounds, Habits, Way
+from optimiser.search.island import Budget, Settings, search
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Batch, Problem
-from optimiser.search.island import Budget, Settings, search
+from optimiser.search.rounds import HOPES, LEAST, OPENING, Habits, Rounds, Way
 from optimiser.search.snapshot import Snapshot
 from optimiser.search.volume import nondominated, volume
 from tests.problems import bnh, osy, tnk

@@ -149,6 +149,8 @@ class ResultsFolder:
             closest_violation=snapshot.closest_violation if np.isfinite(snapshot.closest_violation) else None,
             habits=snapshot.habits,
             margin=snapshot.margin,
+            epochs=snapshot.epochs,
+            gains=snapshot.gains,
         )
         write_durably(self._folder, PREVIOUS, dump(self._manifest))
         write_durably(self._folder, MANIFEST, dump(manifest))

@@ -8,10 +8,11 @@ import numpy as np
 
 from geometry.arrays import Array
 from optimiser.report.front.columns import Columns
-from optimiser.report.results.files import read_checked
-from optimiser.report.results.manifest import STUDY, Manifest
+from optimiser.report.results.epochs import read_epoch
+from optimiser.report.results.files import DamagedResultsError, read_checked
+from optimiser.report.results.manifest import MANIFEST, STUDY, Manifest
 from optimiser.report.results.store import GROWTH, Store, Table, read_store
-from optimiser.search.snapshot import GrowthPoint, Snapshot
+from optimiser.search.snapshot import Epoch, GrowthPoint, Snapshot
 from optimiser.study.study import Study
 
 
@@ -73,9 +74,21 @@ def load(path: Path) -> Results:
         closest_violation=np.inf if manifest.closest_violation is None else manifest.closest_violation,
         habits=manifest.habits,
         margin=manifest.margin,
+        epochs=manifest.epochs,
+        gains=manifest.gains,
+        epoch=_epoch(store),
     )
     figures = {name: np.array(column) for name, column in store.front.figures.items()}
     return Results(store, snapshot, figures, _candidate(store.base), closest)
+
+
+def _epoch(store: Store) -> Epoch | None:
+    try:
+        return read_epoch(store.campaign, store.manifest.epochs, store.manifest.gains)
+    except (ValueError, KeyError, IndexError) as error:
+        raise DamagedResultsError(
+            store.folder / MANIFEST, f"names files of islands that do not go together ({error})"
+        ) from error
 
 
 def _block(columns: Columns) -> Array:

@@ -96,7 +96,8 @@ class Manifest:
     goals: tuple[GoalEntry, ...]
     save: int
     files: Mapping[str, DataFile]
-    """By what it holds: study, front, base, population, growth, closest, conflict, prices."""
+    """By what it holds: study, front, base, growth, closest, conflict, prices, and what only a search reads
+    (`optimiser.report.results.store.CAMPAIGN`)."""
     figures: Mapping[str, FigureEntry] = field(default_factory=dict)
     versions: Mapping[str, str] = field(default_factory=dict)
     host: str = ""
@@ -110,6 +111,10 @@ class Manifest:
     closest_violation: float | None = None
     habits: tuple[float, ...] = ()
     margin: tuple[float, ...] = ()
+    epochs: int = 0
+    gains: tuple[float, ...] = ()
+    share: tuple[int, int] = (0, 1)
+    """Which of several campaigns side by side this is: its number, from 0, of so many."""
 
     @property
     def objectives(self) -> tuple[GoalEntry, ...]:
@@ -182,7 +187,17 @@ def _parse(record: Json, whole: bool) -> Manifest:
         closest_violation=None if fields["closest_violation"] is None else _number(fields["closest_violation"]),
         habits=tuple(_number(one) for one in _list(fields["habits"])),
         margin=tuple(_number(one) for one in _list(fields["margin"])),
+        epochs=_whole(fields.get("epochs", 0)),
+        gains=tuple(_number(one) for one in _list(fields.get("gains", []))),
+        share=_share(fields.get("share", [0, 1])),
     )
+
+
+def _share(value: Json) -> tuple[int, int]:
+    number, of = (_whole(one) for one in _list(value))
+    if not number < of:
+        raise ValueError(f"share {number} of {of}")
+    return number, of
 
 
 def _variable(entry: dict[str, Json]) -> VariableEntry:

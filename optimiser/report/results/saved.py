@@ -10,6 +10,7 @@ from objectives.catalogue.catalogue import describe
 from objectives.envelope.room import pair_margins
 from objectives.goals import held, left, objective_values, objectives, scale_of
 from optimiser.report.front.columns import Columns, encode, of_kind
+from optimiser.report.results.epochs import campaign_files
 from optimiser.report.results.manifest import FigureEntry, GoalEntry, VariableEntry
 from optimiser.report.results.store import GROWTH
 from optimiser.search.snapshot import GrowthPoint, Snapshot
@@ -17,6 +18,8 @@ from optimiser.study.study import Study
 
 BASE_ID = 0
 """The id of the study's own geometry."""
+HIDDEN = ("margin",)
+"""The name of the one objective of a study that has held goals alone."""
 NO_ID = -1
 """Stands for the id of a candidate that is no member."""
 
@@ -34,7 +37,7 @@ def data_files(
     files = {
         "front": encode(_table(study, ids, snapshot.x, snapshot.objectives, members)),
         "base": encode(_single(study, BASE_ID, own, base)),
-        "population": encode(of_kind("variable", _named(_paths(study), snapshot.population))),
+        **campaign_files(snapshot, _paths(study), _wishes(study) or HIDDEN),
         "growth": encode(_growth(snapshot.growth)),
     }
     if snapshot.closest is not None and closest is not None:
@@ -85,12 +88,11 @@ def _single(study: Study, name: int, x: Array, figures: Mapping[str, float]) -> 
 def _table(
     study: Study, ids: list[int], x: Array, objective: Array, figures: Mapping[str, Array]
 ) -> dict[str, Sequence[float]]:
-    wishes = [goal.figure for goal in objectives(study.goals)]
     rest = {goal.figure: left(goal, figures[goal.figure]).tolist() for goal in held(study.goals)}
     return {
         "id": ids,
         **of_kind("variable", _named(_paths(study), x)),
-        **of_kind("objective", _named(wishes, objective)),
+        **of_kind("objective", _named(_wishes(study), objective)),
         **of_kind("left", rest),
         **of_kind("figure", {name: column.tolist() for name, column in figures.items()}),
     }
@@ -98,6 +100,10 @@ def _table(
 
 def _paths(study: Study) -> list[str]:
     return [variable.path for variable in study.variables]
+
+
+def _wishes(study: Study) -> list[str]:
+    return [goal.figure for goal in objectives(study.goals)]
 
 
 def _named(names: Sequence[str], block: Array) -> Columns:

@@ -14,6 +14,9 @@ READ_TRIES = 20
 
 GROWTH = ("evaluations", "seconds", "feasible", "members", "hypervolume", "taken_out")
 """The columns of the log of growth."""
+ISLANDS, BEGINNING, FINDS, POPULATION = "islands", "start", "finds", "population"
+CAMPAIGN = (ISLANDS, BEGINNING, FINDS, POPULATION)
+"""What the files hold that only a search reads: see `optimiser.report.results.epochs`."""
 PRICES = ("low", "high")
 """The columns of what bounds cost."""
 
@@ -55,12 +58,14 @@ class Store:
     growth: Columns
     conflict: Columns = field(default_factory=dict)
     prices: Columns = field(default_factory=dict)
+    campaign: Mapping[str, Columns] = field(default_factory=dict)
+    """The tables that only a search reads, by what they hold."""
 
 
 def read_store(path: Path, population: bool = False) -> Store:
     """Read a results folder; one that a search is writing to is read as of its last save.
 
-    The population is read only if asked for: no table needs it.
+    What only a search reads, the population too, is read only if asked for.
     Raises NoResultsError where there is none, DamagedResultsError, naming the file, where one is missing or changed.
     """
     if not path.is_dir():
@@ -81,7 +86,7 @@ def read_save(folder: Path, manifest: Manifest, population: bool = False) -> Sto
 
     Raises FileNotFoundError where a file of it is missing, DamagedResultsError, naming the file, where one is changed.
     """
-    unread = {"study"} if population else {"study", "population"}
+    unread = {"study"} if population else {"study", *CAMPAIGN}
     tables = {kind: _columns(folder, manifest, kind) for kind in manifest.files if kind not in unread}
     try:
         return _assembled(folder, manifest, tables)
@@ -125,6 +130,7 @@ def _assembled(folder: Path, manifest: Manifest, tables: Mapping[str, Columns]) 
         growth=_picked(tables["growth"], GROWTH) if "growth" in tables else _none(GROWTH),
         conflict=tables.get("conflict", {}),
         prices=prices,
+        campaign={name: tables[name] for name in CAMPAIGN if name in tables},
     )
 
 
