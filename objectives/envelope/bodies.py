@@ -21,6 +21,7 @@ from itertools import combinations, product
 
 import numpy as np
 
+from geometry.arrays import Flags
 from geometry.meetings import BOX, CAPSULE, Bodies
 from geometry.meetings import WHEEL as A_WHEEL
 from objectives.envelope.envelope import LINKS, ROCKER, ROD, WHEEL
@@ -85,6 +86,7 @@ def assemble(outline: Outline) -> Assembly:
                 dtype=np.intp,
             ).reshape(-1, 4),
             np.array([_cuts(a, b) for a, b, _ in meetings], dtype=np.float64).reshape(-1, 4),
+            _again([(a, b) for a, b, _ in meetings]),
         ),
         turning,
         still,
@@ -109,6 +111,16 @@ class _Part:
     def mirrored(self) -> "_Part":
         ends = ((self.first[0], RIGHT), (self.second[0], RIGHT))
         return _Part(self.body, *ends, self.radius, self.kind, self.half)
+
+    @property
+    def image(self) -> tuple[object, ...]:
+        """What the mirror image of this part is known by."""
+        return self.body, frozenset((name, LEFT + RIGHT - side) for name, side in (self.first, self.second))
+
+    @property
+    def identity(self) -> tuple[object, ...]:
+        """What this part is known by, whichever end comes first."""
+        return self.body, frozenset((self.first, self.second))
 
 
 def _sided(outline: Outline) -> list[_Part]:
@@ -195,6 +207,16 @@ def _cuts(a: _Part, b: _Part) -> tuple[float, float, float, float]:
     shared = set(own) & set(other)
     first, second, third, fourth = (cut if end in shared else 0.0 for end in (*own, *other))
     return first, second, third, fourth
+
+
+def _again(meetings: list[tuple[_Part, _Part]]) -> Flags:
+    """Whether a meeting of two parts that move is the mirror image of one before it."""
+    seen: set[frozenset[tuple[object, ...]]] = set()
+    found = []
+    for a, b in meetings:
+        found.append(frozenset((a.image, b.image)) in seen)
+        seen.add(frozenset((a.identity, b.identity)))
+    return np.array(found, dtype=np.bool_)
 
 
 def _pair(a: str, b: str) -> tuple[str, str]:

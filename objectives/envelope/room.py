@@ -105,6 +105,7 @@ class Room:
             _stacked(turning, (9,)),
             _stacked(still, (3,)),
             _stacked(paths, (states, 3)),
+            np.array([len(one) > 1 for one in (*turning, *still, *paths)]),
         )
 
 

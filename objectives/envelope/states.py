@@ -14,10 +14,12 @@ import numpy as np
 from geometry.arrays import Array, Indices
 from geometry.meetings import Charts
 from geometry.side import SideTree, pair_up
-from geometry.travel import INSIDE, AxleStates, Travel, rack_states, travel_points
+from geometry.travel import INSIDE, AxleStates, Range, Travel, rack_states, travel_points
 
 STEP = 4.0
 """Step of the lattices of heave, roll and rack [mm]."""
+FEW = 3
+"""The first look is taken at states no more than this many steps apart."""
 OF_SIDE, OF_BOTH = 0, 1
 """Which bodies a chart is for."""
 
@@ -59,11 +61,9 @@ def room_states(travel: Travel) -> RoomStates:
     lattice = np.full(len(h), -1), np.full(len(h), -1)
     for side, found in zip(lattice, (pairs[0].left, pairs[0].right), strict=True):
         side[inside] = found
-    least = np.stack([nodes[_floor(z, travels)] for travels in (left, right)], axis=-1)
-    most = np.stack([nodes[_ceiling(z, travels)] for travels in (left, right)], axis=-1)
     state = np.stack([left, right, np.zeros_like(left)], axis=-1)
     parts = [
-        _Chart(lattice[0], lattice[1], np.stack([h, r], axis=-1), state, least, most, len(roll), OF_BOTH),
+        _Chart(lattice[0], lattice[1], np.stack([h, r], axis=-1), state, len(roll), OF_BOTH),
         _line(nodes, nodes, z, np.stack([z, z, np.zeros_like(z)], axis=-1), OF_SIDE),
     ]
     if travel.rack:
@@ -72,7 +72,7 @@ def room_states(travel: Travel) -> RoomStates:
         parts.append(_line(pairs[3].left, pairs[3].right, sweep, np.outer(sweep, by_rack), OF_BOTH))
         parts += _alone(pairs[4].left, pairs[4].left, groups[4], OF_SIDE)
         parts += _alone(pairs[5].left, pairs[5].right, groups[5], OF_BOTH)
-    return _joined(tree, parts, [pairs[1].left] + ([pairs[2].left] if travel.rack else []))
+    return _joined(tree, parts, _is_alike(travel.roll) and _is_alike(travel.rack or (0.0, 0.0)))
 
 
 @dataclass(frozen=True)
@@ -83,26 +83,18 @@ class _Chart:
     right: Indices
     place: Array
     state: Array
-    least: Indices
-    most: Indices
     columns: int
     bodies: int
 
 
 def _line(left: Indices, right: Indices, along: Array, state: Array, bodies: int) -> _Chart:
     """A chart of one column."""
-    both = np.stack([left, right], axis=-1)
-    return _Chart(left, right, np.stack([along, np.zeros_like(along)], axis=-1), state, both, both, 1, bodies)
+    return _Chart(left, right, np.stack([along, np.zeros_like(along)], axis=-1), state, 1, bodies)
 
 
-def _floor(z: Array, values: Array) -> Indices:
-    """The place in rising `z` of the last one that is no higher than each value, or the first."""
-    return np.maximum(np.searchsorted(z, values + INSIDE, side="right") - 1, 0)
-
-
-def _ceiling(z: Array, values: Array) -> Indices:
-    """The place in rising `z` of the first one that is no lower than each value, or the last."""
-    return np.minimum(np.searchsorted(z, values - INSIDE, side="left"), len(z) - 1)
+def _is_alike(span: Range) -> bool:
+    """Whether a range is as long to either side of static."""
+    return abs(span[0] + span[1]) < INSIDE
 
 
 def _full_rack(z: Array, rack: Array) -> AxleStates:
@@ -117,7 +109,7 @@ def _alone(left: Indices, right: Indices, states: AxleStates, bodies: int) -> li
     return [_line(left[k], right[k], np.zeros(1), rows[k], bodies) for k in spots]
 
 
-def _joined(tree: SideTree, parts: list[_Chart], lines: list[Indices]) -> RoomStates:
+def _joined(tree: SideTree, parts: list[_Chart], alike: bool) -> RoomStates:
     counts = [len(part.left) for part in parts]
     first = np.concatenate([[0], np.cumsum(counts)[:-1]])
     size = [
@@ -126,18 +118,42 @@ def _joined(tree: SideTree, parts: list[_Chart], lines: list[Indices]) -> RoomSt
     ]
     left = np.concatenate([part.left for part in parts]).astype(np.intp)
     right = np.concatenate([part.right for part in parts]).astype(np.intp)
-    chain = np.concatenate([np.stack([line[:-2], line[1:-1], line[2:]], axis=-1) for line in lines])
-    way = tree.state[chain[:, 1:]] - tree.state[chain[:, :-1]]
+    spots = [at + _every_few(part) for part, at in zip(parts, first, strict=True)]
     charts = Charts(
         np.array(size, dtype=np.intp),
         left,
         right,
         np.concatenate([part.place for part in parts]),
-        np.concatenate([part.least for part in parts]),
-        np.concatenate([part.most for part in parts]),
-        chain,
-        np.abs(way).max(axis=-1),
+        *_looks(spots, [part.bodies for part in parts]),
+        alike,
     )
     nodes = np.concatenate([left, right])
     state = np.concatenate([part.state for part in parts])
     return RoomStates(tree, charts, np.unique(nodes[nodes >= 0]), state, np.repeat(np.arange(len(parts)), counts))
+
+
+def _every_few(part: _Chart) -> Indices:
+    """Every few states of a chart, its first and last rows and columns among them."""
+    there = (part.left >= 0).reshape(-1, part.columns)
+    rows, spots = _spread(np.flatnonzero(there.any(axis=1))), []
+    for row in rows:
+        spots.append(row * part.columns + _spread(np.flatnonzero(there[row])))
+    return np.concatenate(spots)
+
+
+def _spread(places: Indices) -> Indices:
+    """Some of these places, the first and the last among them, no more than `FEW` apart."""
+    count = -(-(len(places) - 1) // FEW) + 1
+    return places[np.linspace(0, len(places) - 1, count).round().astype(np.intp)]
+
+
+def _looks(spots: list[Indices], bodies: list[int]) -> tuple[Indices, Indices, Indices]:
+    """The states of the first look, as `rough`, `look` and `looks` of `geometry.meetings.Charts`."""
+    looks, look = [0, 0], []
+    for places, kind in zip(spots, bodies, strict=True):
+        look.append((looks[kind], looks[kind] + len(places)))
+        looks[kind] += len(places)
+    rough = np.zeros((2, max(looks)), dtype=np.intp)
+    for places, kind, (first, last) in zip(spots, bodies, look, strict=True):
+        rough[kind, first:last] = places
+    return rough, np.array(look, dtype=np.intp), np.array(looks, dtype=np.intp)
