@@ -100,6 +100,7 @@ def test_the_plot_s_steps_stand_where_the_log_has_them() -> None:
     assert middle.index(MARK) == math.ceil((wide - 1) / 2)
     assert lines[0] == " " * (wide - 1) + MARK
     assert lines[-1].rstrip() == MARK * math.ceil((wide - 1) / 2)
+    assert all(line.rstrip().endswith(MARK) for line in lines), "a step is drawn from bottom to top"
 
 
 def test_what_was_before_the_first_member_is_not_plotted() -> None:

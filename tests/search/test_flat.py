@@ -45,6 +45,10 @@ def test_a_front_that_lost_members_and_recovers_is_not_flat() -> None:
     assert not is_flat(log((0.0, 5.0), (50.0, 4.0), (100.0, 5.0)), 100.0)
 
 
+def test_a_front_that_gained_and_lost_it_again_is_not_flat() -> None:
+    assert not is_flat(log((0.0, 5.0), (50.0, 6.0), (100.0, 5.0)), 100.0)
+
+
 def test_an_empty_front_is_not_flat() -> None:
     assert not is_flat(log((0.0, 0.0), (100.0, 0.0), members=0), 50.0)
     found = [*log((0.0, 0.0), members=0), *log((40.0, 5.0), (100.0, 5.0))]

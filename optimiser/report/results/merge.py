@@ -35,7 +35,7 @@ def merge(sources: Sequence[Path], out: Path, command: str = "", capacity: int =
     base = union.store.base
     if base is None:
         raise NoResultsError(f"{union.store.folder}: nothing was saved there yet; there is nothing to merge")
-    kept = _kept(union, capacity)
+    kept = _kept(stores[0], union, capacity)
     snapshot = _snapshot(union.store, kept)
     figures = SavedFigures(
         members=_figures(union.store.front, kept),
@@ -61,15 +61,20 @@ def _study(stores: Sequence[Store]) -> Study:
     return replace(read_study(stores[0].folder / STUDY), seed=stores[0].manifest.seed)
 
 
-def _kept(union: Union, capacity: int) -> Archive:
-    """The members of the union that stay."""
-    front, manifest = union.store.front, union.store.manifest
-    x, objectives = _block(front.variables), minimised(front, manifest)
-    ids = np.array(front.ids, dtype=np.int64)
-    first = np.array([union.origins[name].folder == 0 for name in front.ids], dtype=np.bool_)
-    reference = None if manifest.reference is None else np.array(manifest.reference)
-    archive = Archive(ids[first], x[first], objectives[first], manifest.next_id, reference, capacity)
-    return absorb(archive, ids[~first], x[~first], objectives[~first])
+def _kept(first: Store, union: Union, capacity: int) -> Archive:
+    """The members of the union that stay: those of the first folder, which all have its ids, then the others."""
+    manifest, both = union.store.manifest, union.store.front
+    others = np.array([union.origins[name].folder > 0 for name in both.ids], dtype=np.bool_)
+    archive = Archive(
+        ids=np.array(first.front.ids, dtype=np.int64),
+        x=_block(first.front.variables),
+        objectives=minimised(first.front, manifest),
+        next_id=manifest.next_id,
+        reference=None if manifest.reference is None else np.array(manifest.reference),
+        capacity=capacity,
+    )
+    ids = np.array(both.ids, dtype=np.int64)
+    return absorb(archive, ids[others], _block(both.variables)[others], minimised(both, manifest)[others])
 
 
 def _snapshot(store: Store, kept: Archive) -> Snapshot:
