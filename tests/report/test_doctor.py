@@ -147,8 +147,9 @@ def test_a_damaged_study_is_named_and_resuming_brings_it_back(tmp_path: Path, ki
     assert [fault.file for fault in health.faults] == ["study.yaml"]
     assert health.recomputed is None
     assert "--resume    (brings study.yaml back" in health_lines(health)[-1]
-    if kind in ("link", "folder"):
-        mend(tmp_path)
+    if kind == "folder":
+        (tmp_path / "study.yaml").rmdir()
+    mend(tmp_path)
     open_for_search(tmp_path, front_study(), resume=True).__exit__(None, None, None)
     assert examine(tmp_path).well
 

@@ -60,6 +60,12 @@ class Health:
         return tuple({fault.file: fault for fault in [*links, *missing, *saves, *study]}.values())
 
     @property
+    def removable(self) -> frozenset[str]:
+        """The damaged files that mending takes out: all but the copy of the study, unless that is a link."""
+        kept = set() if STUDY in self.links else {STUDY}
+        return frozenset({fault.file for fault in self.faults if fault.what != MISSING} - kept)
+
+    @property
     def well(self) -> bool:
         """Whether every file is whole, and every recomputed number the one that is saved."""
         return not self.faults and self.recomputed is not None and not self.recomputed.differences

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from optimiser.report.doctor.examine import TORN, Health
 from optimiser.report.doctor.recompute import TOLERANCE, Difference, Recomputed
-from optimiser.report.doctor.saves import MISSING, Save
+from optimiser.report.doctor.saves import Save
 from optimiser.report.results.manifest import STUDY
 from optimiser.report.tables.screen import NULL
 from optimiser.report.tables.text_table import column, spread
@@ -116,7 +116,7 @@ def _next(health: Health) -> Iterator[str]:
     if health.good is None:
         yield "next: bring the folder back from a copy, or search anew into another one with --out"
         return
-    if health.good is health.before or any(fault.what != MISSING for fault in health.faults):
+    if health.good is health.before or health.removable:
         yield f"next: rockwright doctor {folder} --mend    (takes what is damaged into {folder / TORN})"
     if health.study:
         yield f"next: rockwright search STUDY --out {folder} --resume    (brings {STUDY} back and goes on)"

@@ -20,7 +20,8 @@ class BeyondMendingError(RockwrightError):
 def mend(folder: Path) -> tuple[str, ...]:
     """Put a results folder back to its last good state; what was done, a sentence each, none where nothing was to do.
 
-    What is damaged or newer than that state is moved into the folder `TORN` inside it, under its own name.
+    What is damaged or newer than that state is moved into the folder `TORN` inside it, under its own name; the copy of
+    the study stays where it is unless it is a link, since a search that is resumed writes it again.
     Raises NoResultsError where it is no results folder, FolderInUseError where a search has it, BeyondMendingError
     where no save of it is whole, and OSError where the system refuses: a second call then goes on.
     """
@@ -42,7 +43,7 @@ def _mended(health: Health) -> tuple[str, ...]:
             f"into another folder with --out"
         )
     given_up = {name for save in health.saves if not save.whole for name in (save.name, *save.files)}
-    bad = given_up | {fault.file for fault in health.faults}
+    bad = given_up | health.removable
     if bad:
         bad |= set(health.unnamed)  # may be a save's whose manifest is lost
     taken = _set_aside(folder, sorted(bad - {*good.files, good.name}))
