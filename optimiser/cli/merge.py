@@ -48,10 +48,10 @@ def _told(union: "Union", snapshot: "Snapshot", out: "Path") -> list[str]:
     from optimiser.report.tables.screen import width
 
     crowded = len(union.origins) - len(snapshot.ids)
-    thinned = f", {crowded} of the most crowded left out" if crowded else ""
+    thinned = f", {crowded:,} of the most crowded left out" if crowded else ""
     return [
         *folder_lines(union, width()),
-        f"{out}: {len(snapshot.ids)} members from {snapshot.evaluations:,} candidates{thinned}",
+        f"{out}: {len(snapshot.ids):,} members from {snapshot.evaluations:,} candidates{thinned}",
         "",
         f"next: rockwright front {out}",
         f"      rockwright handoff {out} ID -o FILE.yaml",
