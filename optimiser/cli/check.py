@@ -146,28 +146,31 @@ def _fitted(portrait: "Portrait") -> "Iterator[list[str]]":
     if portrait.rod_tube:
         yield [f"rod     {portrait.rod_tube}"]
     if portrait.joints:
-        yield ["joints", *(f"  {line}" for line in portrait.joints)]
+        yield _listed("joints", portrait.joints)
     if portrait.room:
         yield from _room(portrait.room)
     if portrait.build:
-        yield ["how exactly it is built", *(f"  {line}" for line in portrait.build)]
+        yield _listed("how exactly it is built", portrait.build)
     if portrait.adjust:
-        yield ["what can be set on the built car", *(f"  {line}" for line in portrait.adjust)]
+        yield _listed("what can be set on the built car", portrait.adjust)
 
 
-def _room(room: "RoomPortrait") -> "Iterator[list[str]]":
+def _listed(title: str, lines: "Sequence[str]") -> list[str]:
     from optimiser.report.tables.blocks import prose
     from optimiser.report.tables.screen import width
 
-    wide = width()
-    yield ["room", *(part for line in room.said for part in prose(line, wide, first="  ", others="    "))]
+    return [title, *(part for line in lines for part in prose(line, width(), first="  ", others="    "))]
+
+
+def _room(room: "RoomPortrait") -> "Iterator[list[str]]":
+    yield _listed("room", room.said)
     if not room.pairs:
         return
     near = room.pairs[:NEAREST]
     rows = [(one.name, f"{one.at_static:.2f}", f"{one.margin:g}", _remark_on_pair(one)) for one in near]
     told = "1 pair of bodies is" if len(room.pairs) == 1 else f"{len(room.pairs)} pairs of bodies are"
     yield [
-        *prose(f"{told} watched over all states; nearest as the axle stands at static:", wide),
+        f"{told} watched over all states; nearest as the axle stands at static:",
         *_table(("pair", "apart", "margin", ""), rows, left=(0, 3)),
     ]
 
