@@ -61,6 +61,18 @@ def test_its_manifest_sums_and_says_how_it_was_made(two: list[Path], tmp_path: P
     assert manifest.margin == tuple(map(max, zip(parts[0].margin, parts[1].margin, strict=True)))
     assert manifest.fingerprint == parts[0].fingerprint
     assert manifest.figures == parts[0].figures
+    assert manifest.versions == parts[0].versions
+
+
+def test_a_search_learns_that_numbers_come_from_another_version(
+    two: list[Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("optimiser.report.results.folder.platform.python_version", lambda: "99.1")
+    merge(two, tmp_path / "both")
+    assert read_store(tmp_path / "both").manifest.versions == read_store(two[0]).manifest.versions
+    with open_for_search(tmp_path / "both", front_study(), resume=True) as folder:
+        assert folder.before is not None
+        assert folder.before.manifest.versions != folder.versions
 
 
 def test_the_seed_is_the_first_folder_s(two: list[Path], tmp_path: Path) -> None:

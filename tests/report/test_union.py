@@ -11,7 +11,6 @@ from optimiser.report.results.folder import SavedFigures, open_for_search
 from optimiser.report.results.manifest import Manifest
 from optimiser.report.results.store import GROWTH, Store, read_store
 from optimiser.report.results.union import Origin, UnequalFoldersError, Union, minimised, united
-from optimiser.search.snapshot import Snapshot
 from optimiser.search.volume import volume
 from tests.report.fronts import BASE, HELD, store, table
 from tests.report.records import front_study, nothing_found, record, saved
@@ -148,7 +147,7 @@ def test_where_nothing_is_found_the_nearest_is_the_nearest_of_all(tmp_path: Path
     snapshot, figures = nothing_found()
     nearer = replace(snapshot, closest_violation=0.5, closest=record(1, seed=6)[0].x[0])
     paths = [saved(tmp_path / "a", snapshot, figures), saved(tmp_path / "b", nearer, figures)]
-    union = united([read_store(path, population=True) for path in paths])
+    union = united([read_store(path) for path in paths])
     assert nearer.closest is not None
     assert union.store.closest is not None
     assert [column[0] for column in union.store.closest.variables.values()] == nearer.closest.tolist()
@@ -170,13 +169,26 @@ def test_figures_that_only_some_folders_have_are_left_out(tmp_path: Path) -> Non
     assert list(union.store.base.figures) == list(union.store.front.figures)
 
 
-def test_the_population_is_taken_by_turns(tmp_path: Path) -> None:
-    records = [record(5, seed=seed) for seed in (1, 2)]
-    paths = [saved(tmp_path / name, *one) for name, one in zip("ab", records, strict=True)]
-    union = united([read_store(path, population=True) for path in paths])
-    snapshots: list[Snapshot] = [one for one, _ in records]
-    expected = np.concatenate([one.population[turn::2] for turn, one in enumerate(snapshots)])
-    assert np.array_equal(np.array(list(union.store.population.values())).T, expected)
+def test_a_campaign_goes_on_after_the_latest_epoch(tmp_path: Path) -> None:
+    states = [
+        (replace(record(5, seed=seed)[0], epochs=epochs, gains=gains), record(5, seed=seed)[1])
+        for seed, (epochs, gains) in enumerate([(2, ()), (5, (1.0, 0.5, 2.0)), (3, (1.0, 1.0, 1.0))], 1)
+    ]
+    stores = [read_store(saved(tmp_path / str(number), *state)) for number, state in enumerate(states)]
+    manifest = united(stores).store.manifest
+    assert (manifest.epochs, manifest.gains) == (5, (1.0, 0.5, 2.0))
+
+
+def test_versions_that_differ_stand_side_by_side() -> None:
+    first, second = folders({3: GOOD}, {7: SHORT})
+    stores = [
+        replace(one, manifest=replace(one.manifest, versions=versions))
+        for one, versions in (
+            (first, {"python": "3.12.1", "numpy": "2.2"}),
+            (second, {"python": "3.11.9", "numpy": "2.2"}),
+        )
+    ]
+    assert united(stores).store.manifest.versions == {"python": "3.11.9, 3.12.1", "numpy": "2.2"}
 
 
 def test_a_folder_of_no_save_adds_nothing(tmp_path: Path) -> None:

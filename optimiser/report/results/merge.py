@@ -22,7 +22,8 @@ from optimiser.study.study import Study
 def merge(sources: Sequence[Path], out: Path, command: str = "", capacity: int = CAPACITY) -> tuple[Union, Snapshot]:
     """Write the union of results folders into a new one: the union, and what of it was kept.
 
-    Every number is taken from the folders' files, each against its checksum; none is measured anew. Where the union
+    Every number is taken from the folders' files, each against its checksum; none is measured anew, and the versions
+    that the new folder names are those that the numbers come from. Where the union
     has more than `capacity` members, the most crowded of them go, and the hypervolume does not fall below the first
     folder's. Raises FolderTakenError where `out` is there and not empty, UnequalFoldersError, NoResultsError or
     DamagedResultsError where the folders cannot be read as one; `out` is then not touched.
@@ -45,6 +46,7 @@ def merge(sources: Sequence[Path], out: Path, command: str = "", capacity: int =
     )
     more = {"conflict": encode(union.store.conflict)} if union.store.conflict else {}
     with open_for_search(out, study, command=command) as folder:
+        folder.versions = dict(union.store.manifest.versions)  # the numbers are theirs: a search looks at it
         folder.save(snapshot, figures, more)
     return union, snapshot
 
@@ -93,6 +95,8 @@ def _snapshot(store: Store, kept: Archive) -> Snapshot:
         closest_violation=np.inf if manifest.closest_violation is None else manifest.closest_violation,
         habits=manifest.habits,
         margin=manifest.margin,
+        epochs=manifest.epochs,
+        gains=manifest.gains,
     )
 
 

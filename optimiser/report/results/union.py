@@ -35,8 +35,8 @@ class Union:
     """Several folders as one.
 
     `store` is what one folder with all their members would hold: counts and seconds are sums, the reference is the
-    first folder's, the log of growth is its last entry alone. `members` counts those of each folder, `origins` tells
-    by its id where each member of the union comes from.
+    first folder's, the log of growth is its last entry alone, and no island is at work. `members` counts those of each
+    folder, `origins` tells by its id where each member of the union comes from.
     """
 
     store: Store
@@ -179,7 +179,7 @@ def _store(stores: Sequence[Store], front: Table, figures: Mapping[str, FigureEn
         front=front,
         base=next((_only(store.base, figures) for store in stores if store.base), None),
         closest=_only(nearest.closest, figures) if nearest and nearest.closest else None,
-        population=_population(stores),
+        population={path: [] for path in front.variables},
         growth=_growth(stores, front, manifest),
         conflict={} if front.ids else next((store.conflict for store in stores if store.conflict), {}),
     )
@@ -215,20 +215,22 @@ def _manifest(
         closest_violation=nearest.manifest.closest_violation if nearest else None,
         habits=next((one.habits for one in all_of if one.habits), ()),
         margin=tuple(max(column) for column in zip(*margins, strict=True)),
+        epochs=max(one.epochs for one in all_of),
+        gains=next((one.gains for one in all_of if one.gains), ()),
+        versions=_versions(all_of),
     )
+
+
+def _versions(manifests: Sequence[Manifest]) -> dict[str, str]:
+    """What the numbers were computed with; several versions of one thing side by side."""
+    names = dict.fromkeys(name for one in manifests for name in one.versions)
+    each = {name: sorted({one.versions[name] for one in manifests if name in one.versions}) for name in names}
+    return {name: ", ".join(found) for name, found in each.items()}
 
 
 def _only(table: Table, figures: Iterable[str]) -> Table:
     """A table with these figures alone."""
     return replace(table, figures={name: table.figures[name] for name in figures})
-
-
-def _population(stores: Sequence[Store]) -> Columns:
-    """As many candidates as one folder has, by turns from each."""
-    return {
-        path: [value for turn, store in enumerate(stores) for value in store.population[path][turn :: len(stores)]]
-        for path in stores[0].population
-    }
 
 
 def _growth(stores: Sequence[Store], front: Table, manifest: Manifest) -> Columns:
