@@ -1,8 +1,8 @@
-"""How a strut between rockers answers to each error of the built axle, compiled: slopes of its length or of its rate.
+"""How a strut's length, or its rate along a mode, answers to each error of the built axle, compiled, in lanes.
 
 | symbol | meaning | unit |
 |---|---|---|
-| n, s | candidate, state of the axle | |
+| i | lane | |
 | side | 0 left, 1 right, each in left-hand coordinates; sigma: mm that its wheel goes up by per mm along the mode | |
 | a, omega | rocker axis, unit vector; sigma times the rocker's rate | -, rad/mm |
 | e, w | rod's line from the rocker to its outer eye; velocity of its rocker end per radian | mm, mm/rad |
@@ -19,108 +19,123 @@ these along the mode, where (R^T x)' = R^T (x' - omega a x x).
 
 import math
 
-import numpy as np
-
 from geometry.arrays import Array
 from geometry.compiled import compiled
+from geometry.lanes import LANES
+from geometry.records import COS, POINT, RATE, SIN, TURN
 
 OF_A_SIDE = 10
 """Errors of a side that a strut answers to: pivot, rod end and pick-up (x, y, z each), the rod's length."""
+ERRORS = 2 * OF_A_SIDE
+"""Those of both sides, the left one's first."""
+TURNED, FAR_TURNED, EYE, EYE_RATE, OWN, FAR, ROD, AXIS, LENGTH, SIDE_RECORD = 0, 3, 6, 9, 12, 21, 30, 39, 42, 43
+"""Rows of a side's record: cos, sin and omega of its own turn, then of the other side's; vectors; levers (centre, u, w)
+of its own end of the strut, of the far one, of the rod's end; vector; number."""
 Vector = tuple[float, float, float]
 
 
-def answers_of(
-    turns: Array, eyes: Array, eye_rates: Array, levers: Array, frames: Array, mode: tuple[float, float]
-) -> Array:
-    """Slopes (N, S, 20) per mm of each error, the left side's ten before the right's.
+@compiled
+def begin_side(own: Array, far: Array, rod_end: Array, rod: Array, record: Array) -> None:
+    """Write what does not change with the state: three levers (9, LANES), and a `rod` (17, LANES) as it is placed."""
+    for i in range(LANES):
+        for j in range(9):
+            record[OWN + j, i], record[FAR + j, i], record[ROD + j, i] = own[j, i], far[j, i], rod_end[j, i]
+        for j in range(3):
+            record[AXIS + j, i] = rod[9 + j, i]
+        record[LENGTH, i] = math.sqrt(rod[15, i])
 
-    Of the strut's length, where `mode` is (0, 0); else of its change per mm along a motion of `mode` mm of the left and
-    the right wheel. `turns` (N, 2, S, 3): cos and sin of each side's turn, its rate [rad/mm]; `eyes`, `eye_rates`
-    (1 or N, 2, S, 3) [mm], [mm/mm]: the rod's outer eye and its change per mm of travel; `levers` (N, 3, 9) [mm]:
-    centre, u and w of the rod's end, the left and the right pick-up; `frames` (N, 4): a and L.
+
+@compiled
+def pose_side(
+    turns: Array, eye: Array, eye_rate: Array, at: int, there: int, sigma: float, far_sigma: float, record: Array
+) -> None:
+    """Write a state: side state `at` of this side, `there` of the other; `turns`, `eye`, `eye_rate` as in records."""
+    own, far = turns[at * TURN : (at + 1) * TURN], turns[there * TURN : (there + 1) * TURN]
+    point, velocity = eye[at * POINT : (at + 1) * POINT], eye_rate[2 * at * POINT : 2 * (at + 1) * POINT]
+    for i in range(LANES):
+        record[TURNED, i], record[TURNED + 1, i] = own[COS + i], own[SIN + i]
+        record[FAR_TURNED, i], record[FAR_TURNED + 1, i] = far[COS + i], far[SIN + i]
+        record[TURNED + 2, i], record[FAR_TURNED + 2, i] = sigma * own[RATE + i], far_sigma * far[RATE + i]
+        for j in range(3):
+            record[EYE + j, i] = point[j * LANES + i]
+            record[EYE_RATE + j, i] = sigma * velocity[2 * j * LANES + i]
+
+
+@compiled
+def measure_strut(moving: bool, record: Array, arms: Array, out: Array) -> None:
+    """Its length [mm], or where `moving` that one's change per mm along the mode (LANES,), read from the left side.
+
+    `arms` (4, LANES): its signed arms at both ends, as at static, then as here. NaN where one has changed its sign.
     """
-    out = np.empty((len(turns), turns.shape[2], 2 * OF_A_SIDE))
-    _answers_of(turns, eyes, eye_rates, levers, frames, mode, out)
-    return out
+    for i in range(LANES):
+        point, v, _ = _swung(record, OWN, record[TURNED, i], record[TURNED + 1, i], i)
+        far, far_v, _ = _swung(record, FAR, record[FAR_TURNED, i], record[FAR_TURNED + 1, i], i)
+        line = (point[0] - far[0], point[1] + far[1], point[2] - far[2])
+        near_arm, far_arm = _dot(line, v), line[0] * far_v[0] - line[1] * far_v[1] + line[2] * far_v[2]
+        arms[2, i], arms[3, i] = near_arm, far_arm
+        crossed = (near_arm * arms[0, i] < 0.0) | (far_arm * arms[1, i] < 0.0)
+        length = math.sqrt(_dot(line, line))
+        change = (record[TURNED + 2, i] * near_arm - record[FAR_TURNED + 2, i] * far_arm) / length
+        out[i] = math.nan if crossed else change if moving else length
 
 
 @compiled
-def _answers_of(
-    turns: Array,
-    eyes: Array,
-    eye_rates: Array,
-    levers: Array,
-    frames: Array,
-    mode: tuple[float, float],
-    out: Array,
-) -> None:
-    for n in range(turns.shape[0]):
-        outboard, rod = n % len(eyes), levers[n, 0]
-        for s in range(turns.shape[2]):
-            left, right = turns[n, 0, s], turns[n, 1, s]
-            eye, rate = eyes[outboard, 0, s], eye_rates[outboard, 0, s]
-            _of_side(left, right, mode, eye, rate, rod, levers[n, 1], levers[n, 2], frames[n], out[n, s, :OF_A_SIDE])
-            eye, rate = eyes[outboard, 1, s], eye_rates[outboard, 1, s]
-            across = (mode[1], mode[0])
-            _of_side(right, left, across, eye, rate, rod, levers[n, 2], levers[n, 1], frames[n], out[n, s, OF_A_SIDE:])
-
-
-@compiled
-def _of_side(
-    own: Array,
-    other: Array,
-    mode: tuple[float, float],
-    eye: Array,
-    eye_rate: Array,
-    rod: Array,
-    lever: Array,
-    far: Array,
-    frame: Array,
-    out: Array,
-) -> None:
-    """One side's ten; `mode`: its own sigma, then the other side's; `far`: the lever of the strut's other end."""
-    a, cos, sin, omega = (frame[0], frame[1], frame[2]), own[0], own[1], mode[0] * own[2]
-    point, v, inward = _swung(lever, cos, sin)
-    far_point, far_v, _ = _swung(far, other[0], other[1])
-    end, w, end_inward = _swung(rod, cos, sin)
-    line = (point[0] - far_point[0], point[1] + far_point[1], point[2] - far_point[2])
-    length = math.sqrt(_dot(line, line))
-    g = _scaled(1.0 / length, line)
-    e = (eye[0] - end[0], eye[1] - end[1], eye[2] - end[2])
-    pull = _dot(e, w)
-    t = _dot(g, v) / pull
-    if mode[0] == 0.0 and mode[1] == 0.0:
+def answer_by_length(record: Array, out: Array) -> None:
+    """Slopes of the length per mm of this side's errors (OF_A_SIDE, LANES)."""
+    for i in range(LANES):
+        cos, sin, a = record[TURNED, i], record[TURNED + 1, i], _vector(record, AXIS, i)
+        point, v, _ = _swung(record, OWN, cos, sin, i)
+        far, _, _ = _swung(record, FAR, record[FAR_TURNED, i], record[FAR_TURNED + 1, i], i)
+        end, w, _ = _swung(record, ROD, cos, sin, i)
+        line = (point[0] - far[0], point[1] + far[1], point[2] - far[2])
+        g = _scaled(1.0 / math.sqrt(_dot(line, line)), line)
+        e = _plus(_vector(record, EYE, i), -1.0, end)
+        t = _dot(g, v) / _dot(e, w)
         te = _scaled(t, e)
-        _write(g, te, te, g, t * frame[3], a, cos, sin, out)
-        return
-    turning = mode[1] * other[2]
-    slide = (omega * v[0] - turning * far_v[0], omega * v[1] + turning * far_v[1], omega * v[2] - turning * far_v[2])
-    g_rate = _scaled(1.0 / length, _plus(slide, -_dot(g, slide), g))
-    e_rate = _plus(_scaled(mode[0], (eye_rate[0], eye_rate[1], eye_rate[2])), -omega, w)
-    pull_rate = _dot(e_rate, w) + omega * _dot(e, end_inward)
-    t_rate = (_dot(g_rate, v) + omega * _dot(g, inward) - t * pull_rate) / pull
-    te_rate = _plus(_scaled(t, e_rate), t_rate, e)
-    in_rocker = _plus(te_rate, -omega * t, _cross(a, e))
-    _write(g_rate, te_rate, in_rocker, _plus(g_rate, -omega, _cross(a, g)), t_rate * frame[3], a, cos, sin, out)
+        out[0, i], out[1, i], out[2, i] = _plus(g, -1.0, te)
+        out[3, i], out[4, i], out[5, i] = _scaled(-1.0, _turned_back(te, a, cos, sin))
+        out[6, i], out[7, i], out[8, i] = _turned_back(g, a, cos, sin)
+        out[9, i] = -t * record[LENGTH, i]
 
 
 @compiled
-def _write(
-    g: Vector, te: Vector, te_in: Vector, g_in: Vector, rod: float, a: Vector, cos: float, sin: float, out: Array
-) -> None:
-    out[0], out[1], out[2] = g[0] - te[0], g[1] - te[1], g[2] - te[2]
-    back = _turned_back(te_in, a, cos, sin)
-    out[3], out[4], out[5] = -back[0], -back[1], -back[2]
-    out[6], out[7], out[8] = _turned_back(g_in, a, cos, sin)
-    out[9] = -rod
+def answer_by_rate(record: Array, out: Array) -> None:
+    """Slopes of the length's change per mm along the mode, per mm of this side's errors (OF_A_SIDE, LANES)."""
+    for i in range(LANES):
+        cos, sin, a = record[TURNED, i], record[TURNED + 1, i], _vector(record, AXIS, i)
+        omega, turning = record[TURNED + 2, i], record[FAR_TURNED + 2, i]
+        point, v, inward = _swung(record, OWN, cos, sin, i)
+        far, far_v, _ = _swung(record, FAR, record[FAR_TURNED, i], record[FAR_TURNED + 1, i], i)
+        end, w, end_inward = _swung(record, ROD, cos, sin, i)
+        line = (point[0] - far[0], point[1] + far[1], point[2] - far[2])
+        short = 1.0 / math.sqrt(_dot(line, line))
+        g, e = _scaled(short, line), _plus(_vector(record, EYE, i), -1.0, end)
+        pull = _dot(e, w)
+        t = _dot(g, v) / pull
+        slide = _plus(_scaled(omega, v), -turning, (far_v[0], -far_v[1], far_v[2]))
+        g_rate = _scaled(short, _plus(slide, -_dot(g, slide), g))
+        e_rate = _plus(_vector(record, EYE_RATE, i), -omega, w)
+        pull_rate = _dot(e_rate, w) + omega * _dot(e, end_inward)
+        t_rate = (_dot(g_rate, v) + omega * _dot(g, inward) - t * pull_rate) / pull
+        te_rate = _plus(_scaled(t, e_rate), t_rate, e)
+        of_rod_end = _turned_back(_plus(te_rate, -omega * t, _cross(a, e)), a, cos, sin)
+        out[0, i], out[1, i], out[2, i] = _plus(g_rate, -1.0, te_rate)
+        out[3, i], out[4, i], out[5, i] = _scaled(-1.0, of_rod_end)
+        out[6, i], out[7, i], out[8, i] = _turned_back(_plus(g_rate, -omega, _cross(a, g)), a, cos, sin)
+        out[9, i] = -t_rate * record[LENGTH, i]
 
 
 @compiled
-def _swung(lever: Array, cos: float, sin: float) -> tuple[Vector, Vector, Vector]:
-    """End of a lever (9,), its velocity per radian and that one's change per radian."""
-    level = (cos * lever[3] + sin * lever[6], cos * lever[4] + sin * lever[7], cos * lever[5] + sin * lever[8])
-    swing = (cos * lever[6] - sin * lever[3], cos * lever[7] - sin * lever[4], cos * lever[8] - sin * lever[5])
-    return (lever[0] + level[0], lever[1] + level[1], lever[2] + level[2]), swing, (-level[0], -level[1], -level[2])
+def _swung(record: Array, lever: int, cos: float, sin: float, i: int) -> tuple[Vector, Vector, Vector]:
+    """End of a lever, its velocity per radian and that one's change per radian."""
+    centre, u, w = _vector(record, lever, i), _vector(record, lever + 3, i), _vector(record, lever + 6, i)
+    level = _plus(_scaled(cos, u), sin, w)
+    return _plus(centre, 1.0, level), _plus(_scaled(cos, w), -sin, u), _scaled(-1.0, level)
+
+
+@compiled
+def _vector(record: Array, row: int, i: int) -> Vector:
+    return record[row, i], record[row + 1, i], record[row + 2, i]
 
 
 @compiled

@@ -17,37 +17,19 @@ NO_PIVOT = 1e-14
 """A dimension of the sample with less than this share of all variance is none."""
 
 
-def curve_quantile(curve: Array, rates: Array, weights: Array, anchors: Indices, axles: Array, share: float) -> Array:
+@compiled
+def sample_curves(
+    curve: Array, rates: Array, weights: Array, anchors: Indices, axles: Array, share: float, out: Array
+) -> None:
     """What a `share` of axles do not exceed (N,), in the curve's unit, by A. Hazen's rule.
 
     `curve` (N, Q) as drawn; `rates` (N, M, J): what each error, one deviation large, changes its anchors by; `weights`
-    (Q, M) and `anchors` (M,), M either 1 or 4; `axles` (4, S): see `objectives.tolerance.cars`. Only the axles on the
-    quantile's own side of the sample are looked at where that is the upper one, and only at points that may decide.
+    (Q, 4), zeros beyond M, and `anchors` (M,), M at most 4; `axles` (4, S): see `objectives.tolerance.cars`. Where the
+    upper end is asked for, points that cannot decide it are passed over.
     """
-    out = np.empty(len(curve))
-    padded = np.zeros((curve.shape[1], len(axles)))
-    padded[:, : weights.shape[1]] = weights
-    place, upper = share * axles.shape[1] - 0.5, share > 0.5
-    place = place if upper else axles.shape[1] - 1.0 - place
-    kept = np.empty(axles.shape[1] - int(place))
-    _curve_quantile(curve, rates, padded, anchors, axles, upper, place - int(place), kept, out)
-    return out
-
-
-@compiled
-def _curve_quantile(
-    curve: Array,
-    rates: Array,
-    weights: Array,
-    anchors: Indices,
-    axles: Array,
-    upper: bool,
-    between: float,
-    kept: Array,
-    out: Array,
-) -> None:
-    """`kept`: as many as the quantile is read from, the largest of the sample, or of its negative where not `upper`."""
-    count, sign = len(axles), 1.0 if upper else -1.0
+    count, upper = len(axles), share > 0.5
+    sign, place = (1.0, share * axles.shape[1] - 0.5) if upper else (-1.0, (1.0 - share) * axles.shape[1] - 0.5)
+    between, kept = place - int(place), np.empty(axles.shape[1] - int(place))
     factor, curves = np.zeros((count, count)), np.zeros(axles.shape)
     reached, lifts = np.empty(axles.shape[1]), np.empty(len(weights), dtype=np.intp)
     longest = math.sqrt((axles * axles).sum(axis=0).max())

@@ -10,8 +10,8 @@ from functools import lru_cache
 import numpy as np
 
 from geometry.arrays import Array, Indices
-from geometry.axle import CrossStrut, Mode
-from objectives.survey import StateSet, Survey
+from geometry.axle import Axle, CrossStrut, Mode
+from objectives.survey import Plan, StateSet, Survey
 from objectives.tolerance.cars import FEW
 
 ANCHORS = FEW
@@ -24,15 +24,20 @@ def curve_of(surveyed: Survey, name: str) -> tuple[float, ...] | None:
     The figure is the largest absolute value of the curve. None for figures that are no such thing, and for sweeps of
     too few points; one point for the one number of `left_right_split`.
     """
+    return points_of(surveyed.axle, surveyed.plan, name)
+
+
+def points_of(axle: Axle, plan: Plan, name: str) -> tuple[float, ...] | None:
+    """The same for axles made like `axle`, at a plan's states."""
     element, _, word = name.rpartition(".")
-    one = surveyed.axle.elements.get(element)
+    one = axle.elements.get(element)
     if (
         word not in _SWEEPS
         or not isinstance(one, CrossStrut)
         or (word == "left_right_split" and one.serves is Mode.HEAVE)
     ):
         return None
-    points = surveyed.plan.points[_SWEEPS[word](one.serves)]
+    points = plan.points[_SWEEPS[word](one.serves)]
     if word == "left_right_split":
         return (float(points[0]),)
     return tuple(points.tolist()) if np.count_nonzero(points) >= ANCHORS else None

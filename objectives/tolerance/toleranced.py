@@ -5,7 +5,6 @@ from collections.abc import Callable, Mapping
 import numpy as np
 
 from geometry.arrays import Array
-from geometry.kernel import PLAIN
 from objectives.catalogue.tolerance_entries import Form
 from objectives.figure_parts import measure_drawn
 from objectives.readings import FigureStatus, Reading, without_meaning
@@ -27,25 +26,11 @@ def toleranced(surveyed: Survey, base: str, form: Form) -> Reading:
     if build is None:
         return without_meaning(surveyed.batch, FigureStatus.NOTHING_FITTED)
     reading = measure_drawn(surveyed, base)
-    value = _quickly(surveyed, base, form, build, reading)
-    if value is None:
-        value = np.broadcast_to(form_of(form, linearise(surveyed, base, build), build), surveyed.batch)
+    value = np.broadcast_to(form_of(form, linearise(surveyed, base, build), build), surveyed.batch)
     status = reading.status
     lost = ~np.isfinite(value) & (status == FigureStatus.OK)
     status = np.where(lost, FigureStatus.UNREACHABLE, status).astype(np.int8)
     return Reading(np.where(status == FigureStatus.OK, value, np.nan), status)
-
-
-def _quickly(surveyed: Survey, base: str, form: Form, build: Build, reading: Reading) -> Array | None:
-    """The form by formulas and compiled code; None where there are none for it, or where nothing is compiled."""
-    if surveyed.side.kernel is PLAIN:
-        return None
-    from objectives.tolerance.quick import quick  # noqa: PLC0415 - a search alone waits for a compiler
-
-    found = quick(surveyed, base, build, reading)
-    if found is None:
-        return None
-    return found.exceeded_by(_SHARES[form]) if form in _SHARES else form_of(form, found.linear(), build)
 
 
 def sampled(linear: Linear, build: Build) -> Array:
@@ -127,7 +112,6 @@ _FORMS: Mapping[Form, Callable[[Linear, Build], Array]] = {
     Form.SENSITIVITY: _sensitivity,
     Form.RSS: _rss,
     Form.WORST: _worst,
-    Form.P99: lambda linear, build: quantile(sampled(linear, build), _SHARES[Form.P99]),
-    Form.P01: lambda linear, build: quantile(sampled(linear, build), _SHARES[Form.P01]),
+    Form.P99: lambda linear, build: quantile(sampled(linear, build), 0.99),
+    Form.P01: lambda linear, build: quantile(sampled(linear, build), 0.01),
 }
-_SHARES: Mapping[Form, float] = {Form.P99: 0.99, Form.P01: 0.01}

@@ -23,6 +23,7 @@ from objectives.loads.program import LoadProgram
 from objectives.parts import goal_parts
 from objectives.program import Program
 from objectives.survey import plan_states
+from objectives.tolerance.program import BuiltProgram
 from optimiser.errors import RockwrightError
 from optimiser.search.choices import FREE, Choices, choices_of
 from optimiser.search.parts import PartsProblem
@@ -182,16 +183,18 @@ class _Measure:
         self._study = study
         own = in_lanes(base_point(study)[None])
         geometric = Program(goals, study.axle, plan_states(travel))
+        built = BuiltProgram(goals, study.axle, plan_states(travel), study.fittings.build)
         left = [place for place in range(len(goals)) if place not in geometric.known]
         loaded = LoadProgram([goals[place] for place in left], candidates(study, own), travel, study.fittings)
-        self._programs = [program for program in (geometric, loaded) if program.known]
-        known = [*geometric.known, *(left[place] for place in loaded.known)]
+        self._programs = [program for program in (geometric, loaded, built) if program.known]
+        known = [*geometric.known, *(left[place] for place in loaded.known), *built.known]
         others = [place for place in range(len(goals)) if place not in known]
         self._others = [goals[place] for place in others]
         self._evaluator = Evaluator(travel, kernel=KERNEL, fittings=study.fittings)
         sizes = [
             *geometric.sizes,
             *loaded.sizes,
+            *built.sizes,
             *(part.shape[-1] for part in self._surveyed(candidates(study, own), 1)),
         ]
         column = np.repeat([*known, *others], sizes)
