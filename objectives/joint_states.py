@@ -20,7 +20,7 @@ from geometry.travel import AxleStates, Travel, grid_states
 
 @dataclass(frozen=True)
 class FullLock:
-    """Full rack either way at the ends of travel: `sides` (N,) at those of the wheel, `pairs` at those of heave."""
+    """Full rack at the ends of travel: `pairs` at those of heave, `sides` (N,) at those of either wheel too."""
 
     tree: SideTree
     sides: Indices
@@ -36,7 +36,7 @@ def full_lock(travel: Travel) -> FullLock | None:
     wheel = np.array([grid.z_left.min(), grid.z_left.max(), grid.z_right.min(), grid.z_right.max()])
     own = _each(np.unique(wheel), np.unique([rack, -rack]))
     tree, (sides, pairs) = pair_up(own, _each(np.array(travel.heave), rack))
-    return FullLock(tree, np.unique(sides.left), pairs)
+    return FullLock(tree, np.unique([*sides.left, *pairs.left, *pairs.right]), pairs)
 
 
 def _each(z: Array, rack: Array) -> AxleStates:

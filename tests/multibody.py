@@ -34,6 +34,10 @@ class HalfState:
     pickups: dict[str, Array]
     arms: dict[str, float]
     """Turn of each anti-roll bar's arm about +y [rad]."""
+    rod_inboard: Array
+    carrier_turn: Array
+    """Rotation (3, 3) from static of what carries the rod's outboard eye, and of the rocker."""
+    rocker_turn: Array
 
 
 @dataclass(frozen=True)
@@ -98,6 +102,9 @@ class HalfAxle:
             rocker_angle=float(angle),
             pickups={name: self._now(self._rocker, at) for name, at in points.pickups.items()},
             arms={name: self._turn_about_y(body) for name, body in self._arms.items()},
+            rod_inboard=self._now(self._rocker, points.rod_inboard),
+            carrier_turn=self._rotation(self._carrier),
+            rocker_turn=self._rotation(self._rocker),
         )
 
     def _turn_about_y(self, body: Body) -> float:

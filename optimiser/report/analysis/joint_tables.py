@@ -13,7 +13,7 @@ def joint_tables(rows: Sequence[JointRow], view: View) -> Iterator[str]:
     """How far each joint is out of true; nothing where nothing is said of one."""
     if not rows:
         return
-    yield heading("Joints", "how far out of true, the rod or strut against the plane square to the bolt; deg")
+    yield heading("Joints", "rod or strut out of the plane square to its bolt; deg; states of a rod are the left one's")
     key = Block("", [Column("joint", [short(row.name) for row in rows], left=True)])
     columns = [
         Column("static", [number(row.static, 2) for row in rows]),

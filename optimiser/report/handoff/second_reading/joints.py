@@ -65,7 +65,8 @@ def _largest(reading: Reading, name: str, bolt: Vector | None) -> Reckoned:
 
 def _of_one_side(reading: Reading) -> list[tuple[float, float]]:
     """Wheel travel and rack of every state of one side that is looked at; the right side sees the rack's negative."""
-    seen = {(z, s * rack) for left, right, rack in reading.every for z, s in ((left, 1.0), (right, -1.0))}
+    states = reading.every + _locked(reading)
+    seen = {(z, s * rack) for left, right, rack in states for z, s in ((left, 1.0), (right, -1.0))}
     ends = [end for rack in (reading.travel.rack or ()) for end in (rack, -rack)]
     reached = [z for z, _ in seen]
     return sorted(seen | {(z, end) for z in (min(reached), max(reached)) for end in ends})
