@@ -105,7 +105,8 @@ def test_the_plot_s_steps_stand_where_the_log_has_them() -> None:
 
 def test_what_was_before_the_first_member_is_not_plotted() -> None:
     lines = growth_lines(logged([0.0, 0.0, 5.0, 6.0], members=[0.0, 0.0, 3.0, 4.0]), 80)
-    assert lines[-1].split()[0] == "4,000"
+    (axis,) = (line for line in lines if "equal factors" in line)
+    assert axis.split()[0] == "4,000"
     assert [line.split()[0] for line in lines if "|" in line and not line.startswith(" ")] == ["6", "5"]
 
 
@@ -118,8 +119,15 @@ def test_a_front_that_never_changed_has_no_plot(volumes: list[float]) -> None:
 def test_no_line_of_the_plot_is_wider_than_the_screen(wide: int) -> None:
     lines = growth_lines(logged([1.5, 60.25, 120000.0, 130000.0]), wide)
     start = lines.index("hypervolume")
-    assert max(len(line) for line in lines[start:]) <= min(wide, 100)
+    assert max(len(line) for line in lines[start : lines.index("", start)]) <= min(wide, 100)
     assert len(plot(lines)) == HEIGHT
+
+
+def test_what_came_late_is_told_where_the_log_reaches_back_so_far() -> None:
+    assert growth_lines(logged([2.0, 6.0, 8.0]), 80)[-1] == (
+        "25 % of the hypervolume came with the last 25 % of the candidates"
+    )
+    assert "came with" not in "\n".join(growth_lines(logged([6.0, 8.0], factor=1.1), 80))
 
 
 def test_a_study_of_held_goals_alone_shows_no_volume() -> None:

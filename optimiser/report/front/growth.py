@@ -9,6 +9,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 
 from optimiser.report.front.document import Plain
+from optimiser.report.front.listing import LAST_SHARE, late_growth
 from optimiser.report.results.store import Store
 from optimiser.report.tables.screen import NULL
 from optimiser.report.tables.text_table import column, spread
@@ -19,6 +20,7 @@ HEIGHT = 8
 """Lines of the plot."""
 WIDEST = 100
 """Characters that the plot is wide at most."""
+LATE = "{:.2g} % of the hypervolume came with the last {:.0f} % of the candidates"
 MARK = "*"
 AXIS = ("candidates: equal steps are equal factors", "candidates")
 """What the plot's axis may be called, the first that fits."""
@@ -29,7 +31,9 @@ def growth_lines(store: Store, wide: int) -> list[str]:
     log, manifest = store.growth, store.manifest
     if not log["evaluations"]:
         return [f"{manifest.study}: nothing logged yet"]
-    return [f"{manifest.study}: the front's growth", "", *_table(store), *_plot(store, min(wide, WIDEST))]
+    lines = [f"{manifest.study}: the front's growth", "", *_table(store), *_plot(store, min(wide, WIDEST))]
+    grown = late_growth(store) if manifest.objectives else None
+    return lines if grown is None else [*lines, "", LATE.format(100.0 * grown, 100.0 * LAST_SHARE)]
 
 
 def growth_json(store: Store) -> str:
