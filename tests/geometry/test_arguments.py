@@ -26,7 +26,9 @@ import objectives.envelope.at_static
 import objectives.envelope.room
 import objectives.evaluate
 import objectives.figure_parts
+import objectives.fittings.bearing
 import objectives.goals
+import objectives.joint_figures
 import objectives.loads.program
 import objectives.parts
 import objectives.program
@@ -62,6 +64,7 @@ from objectives.vehicle.car import Targets
 from tests.axles import KINDS, front, travel_of, vector, with_bars
 from tests.batches import scatter
 from tests.conftest import Guard
+from tests.joints import stated
 from tests.on_springs import FittedAxle, bars, corners, knees, under_cases
 from tests.rooms import ROOM
 from tests.sprung import car
@@ -115,6 +118,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
     adjustments()
     as_built(guarded_floors, front())
     clearances()
+    joints()
     whole_car()
     goals()
     assert public_functions - guarded_floors.called == set()
@@ -166,7 +170,19 @@ def every_figure(guard: Guard, axle: Axle) -> None:
 
 
 def in_room() -> FittedAxle:
-    return FittedAxle(front(), Fittings(envelope=ROOM))
+    return FittedAxle(front(), Fittings(envelope=ROOM, joints=stated(front())))
+
+
+def joints() -> None:
+    figures = ("joint.rod_outboard.angle_reserve", "joint.heave_left.angle_max")
+    surveyed = objectives.survey.survey(front(), travel_of(front()), UprightMemory(), fittings=in_room().fittings)
+    goals: list[Goal] = [Limit(figures[0], at_least=1.0), Best(figures[1], "minimise")]
+    assert len(objectives.parts.goal_parts(goals, surveyed)) == len(goals)
+    states = objectives.joint_figures.states_of(surveyed, "heave_left")
+    assert states.shape[0] == objectives.joint_figures.misalignments(surveyed, "heave_left").shape[-1]
+    assert objectives.fittings.bearing.angle_in_fork(12.0, 9.0, 22.0, 0.5) > 0.0
+    assert objectives.fittings.bearing.angle_beside_spacer(12.0, 9.0, 15.875) > 0.0
+    assert objectives.fittings.bearing.angle_beside_bolt(8.0, 9.0, 15.875) > 0.0
 
 
 def clearances() -> None:
