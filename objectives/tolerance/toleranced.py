@@ -10,14 +10,14 @@ from objectives.figure_parts import measure_drawn
 from objectives.readings import FigureStatus, Reading, without_meaning
 from objectives.survey import Survey
 from objectives.tolerance.build import Build, stated
-from objectives.tolerance.cars import quantile, standard_axles
+from objectives.tolerance.cars import FEW, quantile, standard_axles
 from objectives.tolerance.curves import anchor_places, anchor_weights
 from objectives.tolerance.linear import Linear, linearise
 
 MOST_NUMBERS = 20_000_000
 """Numbers that a sample may hold at once."""
-TINY = 1e-14
-"""Share of a curve's variance that is added at every anchor, so that a curve of fewer dimensions has a factor too."""
+NO_PIVOT = 1e-14
+"""A dimension of a sample with less than this share of all variance is none. Compiled code has it too."""
 
 
 def toleranced(surveyed: Survey, base: str, form: Form) -> Reading:
@@ -51,12 +51,22 @@ def _along_curve(parts: Array, slopes: Array, points: tuple[float, ...]) -> Arra
     """The largest absolute value of curves that `parts` (*B, 2 Q) begin with, behind which stand their negatives."""
     places, curve = anchor_places(points), parts[..., : len(points), None]
     at_anchors = slopes[..., places, :]
-    cover = at_anchors @ np.swapaxes(at_anchors, -1, -2)
-    trace = np.trace(cover, axis1=-2, axis2=-1)[..., None, None]
-    spread = np.where(trace > 0.0, cover + TINY * trace * np.eye(len(places)), np.eye(len(places)))
-    changes = np.where(trace > 0.0, np.linalg.cholesky(spread), 0.0) @ standard_axles(len(places))
-    largest = np.abs(curve + anchor_weights(points) @ changes).max(axis=-2)
-    return np.asarray(np.where(np.isfinite(trace[..., 0]), largest, np.nan))
+    changes = _factor(at_anchors @ np.swapaxes(at_anchors, -1, -2)) @ standard_axles(FEW)[: len(places)]
+    return np.asarray(np.abs(curve + anchor_weights(points) @ changes).max(axis=-2))
+
+
+def _factor(cover: Array) -> Array:
+    """Cholesky's factor of covariances (*B, M, M), with columns of 0 where there is no variance left; NaN stays."""
+    factor, least = np.zeros_like(cover), NO_PIVOT * np.trace(cover, axis1=-2, axis2=-1)
+    for k in range(cover.shape[-1]):
+        for i in range(k + 1):
+            rest = cover[..., k, i] - (factor[..., k, :i] * factor[..., i, :i]).sum(axis=-1)
+            pivot = factor[..., i, i]
+            if i < k:
+                factor[..., k, i] = np.where(pivot == 0.0, 0.0, rest / np.where(pivot == 0.0, 1.0, pivot))
+            else:
+                factor[..., k, k] = np.where(rest <= least, 0.0, np.sqrt(np.maximum(rest, 0.0)))
+    return factor
 
 
 def _by_errors(linear: Linear, scaled: Array) -> Array:
