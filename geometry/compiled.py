@@ -37,13 +37,15 @@ def compiled(function: Callable[P, R]) -> Callable[P, R]:
     """Compile a function of arrays and numbers when it is first called, or load what an earlier run compiled.
 
     Division by zero gives inf or NaN as in numpy; multiplications and additions may be fused and reciprocals taken, so
-    that results may differ from plain Python's by a few units in the last place. With NUMBA_DISABLE_JIT=1 the function
-    runs as the plain Python that it is.
+    that results may differ from plain Python's by a few units in the last place. What a compiled function calls is
+    made part of it: else code that was just compiled would call other copies than code that was kept, and the first
+    run's last digits would be another's. With NUMBA_DISABLE_JIT=1 the function runs as the plain Python that it is.
     """
     os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_folder()))  # numba reads it when it is imported
     import numba  # noqa: PLC0415
 
-    return numba.njit(cache=True, error_model="numpy", fastmath={"contract", "arcp", "nsz"})(function)
+    fast = {"contract", "arcp", "nsz"}
+    return numba.njit(cache=True, error_model="numpy", fastmath=fast, forceinline=True)(function)
 
 
 def _fingerprint(root: Path) -> str:

@@ -2,6 +2,7 @@
 
 import argparse
 import sys
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from optimiser.cli.durations import duration
@@ -11,9 +12,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from optimiser.report.results.folder import ResultsFolder
-    from optimiser.search.parts import PartsProblem
-    from optimiser.search.problem import Problem
+    from optimiser.search.crew import Tools
     from optimiser.search.island import Budget
+    from optimiser.search.share import Share
     from optimiser.search.snapshot import Snapshot
     from optimiser.study.study import Study
 
@@ -26,7 +27,8 @@ is kept and shown with every goal that it misses, and with the smallest set of g
 that exclude each other (exit code 1). A study that has held goals alone gets the geometry that
 meets them all with the most room. Held goals hold between the travel points too: every member is
 solved again on a grid ten times finer, and goes where it misses one. One study, seed and
---evaluations give the same front on the same machine."""
+--evaluations give the same front on the same machine, with any number of workers, stopped and
+resumed or not; how far --for comes depends on the machine and its load."""
 
 EXAMPLE = """\
 rockwright search configs/front.yaml --for 10m
@@ -56,6 +58,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--evaluations", metavar="N", type=_count, help="candidates in all, over every run into the same folder"
     )
+    parser.add_argument(
+        "--until-flat",
+        metavar="TIME",
+        type=duration,
+        help="end when the front's hypervolume has grown by less than a thousandth in that time",
+    )
+    parser.add_argument(
+        "--workers", metavar="W", type=_count, help="processes that search (default: one for each core)"
+    )
+    parser.add_argument(
+        "--islands",
+        metavar="K/N",
+        type=_share,
+        help="this run is share K of N that know nothing of each other, as in an array job: "
+        "each writes its own folder, `front A B C` and `merge A B C -o D` read them together",
+    )
     parser.add_argument("--seed", metavar="S", type=_seed, help="in place of the study's own seed")
     parser.add_argument("--out", metavar="FOLDER", help="the results folder (default: results/NAME-OF-THE-STUDY-FILE)")
     parser.add_argument("--resume", action="store_true", help="go on from what the folder holds")
@@ -67,73 +85,101 @@ def run(args: argparse.Namespace) -> int:
     from pathlib import Path
 
     from optimiser.report.results.folder import open_for_search
-    from optimiser.search.problem import refuse_empty
+    from optimiser.search.crew import cores
     from optimiser.search.island import Budget
+    from optimiser.search.problem import refuse_empty
     from optimiser.study.read import read_study
 
     study = read_study(Path(args.study))
     refuse_empty(study)
     if args.seed is not None:
         study = replace(study, seed=args.seed)
-    asked = args.seconds is not None or args.evaluations is not None
-    budget = Budget(args.evaluations, args.seconds if asked else DEFAULT_SECONDS)
-    out = Path(args.out) if args.out else Path("results") / Path(args.study).stem
-    with open_for_search(out, study, resume=args.resume, command=_command(args)) as folder:
+    ends = args.seconds is not None or args.evaluations is not None or args.until_flat is not None
+    budget = Budget(args.evaluations, args.seconds if ends else DEFAULT_SECONDS)
+    asked = _Asked(budget, args.workers or cores(), args.until_flat)
+    out = _folder(args)
+    with open_for_search(out, study, resume=args.resume, command=_command(args), share=args.islands) as folder:
         if folder.before and args.seed is None:
             study = replace(study, seed=folder.before.manifest.seed)
-        interrupted = _search(study, budget, folder)
+        interrupted = _search(study, folder, asked)
     return _tell(out, interrupted)
 
 
-def _search(study: "Study", budget: "Budget", folder: "ResultsFolder") -> bool:
+@dataclass(frozen=True)
+class _Asked:
+    """What a run is asked to do: `workers` processes, and to end when the front is flat for `until_flat` seconds."""
+
+    budget: "Budget"
+    workers: int
+    until_flat: float | None
+
+
+def _folder(args: argparse.Namespace) -> "Path":
+    from pathlib import Path
+
+    share = "" if args.islands is None else f"-{args.islands.number + 1}"
+    return Path(args.out) if args.out else Path("results") / f"{Path(args.study).stem}{share}"
+
+
+def _search(study: "Study", folder: "ResultsFolder", asked: "_Asked") -> bool:
     """Search and save; whether it was interrupted."""
     from optimiser.cli.interrupts import Interrupts
     from optimiser.cli.progress import SearchProgress
     from optimiser.report.results.conclusions import conclusions
-    from optimiser.search.recheck import Recheck
-    from optimiser.search.island import Settings, search
+    from optimiser.search.explore import explored
+    from optimiser.search.flat import is_flat
+    from optimiser.search.island import Settings
 
-    problem, parts = _compiled(study)
-    before = folder.before.snapshot if folder.before else None
-    saver = _Saver(study, folder)
+    tools = _compiled(study)
+    snapshot = start = _start(tools, folder)
+    saver, settings, workers = _Saver(study, folder), Settings(study.seed), asked.workers
     with Interrupts() as interrupts:
-        with SearchProgress(budget, before) as progress:
-            found = search(
-                problem,
-                budget,
-                Settings(study.seed),
-                before,
-                lambda: interrupts.asked,
-                parts,
-                Recheck(study),
-            )
-            for snapshot in found:
+
+        def stop() -> bool:
+            flat = asked.until_flat is not None and is_flat(snapshot.growth, asked.until_flat)
+            return interrupts.asked or flat
+
+        with SearchProgress(asked.budget, start) as progress:
+            for snapshot in explored(study, tools, asked.budget, settings, start, workers, stop, folder.share):
                 progress.show(snapshot)
                 saver.offer(snapshot)
             saver.save(snapshot)
         if not interrupts.asked:
             if not len(snapshot.ids):
                 sys.stderr.write(f"{SEEKING_WHY}\n")
-            saver.save(snapshot, conclusions(study, parts, snapshot, lambda: interrupts.asked))
+            saver.save(snapshot, conclusions(study, tools.parts, snapshot, lambda: interrupts.asked))
         return interrupts.asked
 
 
-def _compiled(study: "Study") -> "tuple[Problem, PartsProblem]":
-    """The study's problem, its kernel compiled before any time counts; says so where that takes a while."""
+def _start(tools: "Tools", folder: "ResultsFolder") -> "Snapshot":
+    """What the search goes on from: all that the folder holds, or nothing yet."""
+    from optimiser.search.campaign import unbegun
+    from optimiser.search.island import measured_anew
+
+    problem, before = tools.problem, folder.before
+    if before is None:
+        return unbegun(len(problem.lower), problem.objectives)
+    found = before.snapshot
+    same = before.manifest.versions == folder.versions and found.objectives.shape[1] == problem.objectives
+    return found if same else measured_anew(problem, found)
+
+
+def _compiled(study: "Study") -> "Tools":
+    """What the search works with, its kernel compiled before any time counts; says so where that takes a while."""
     from time import monotonic
 
     from geometry.compiled import cache_folder, is_kept
-    from optimiser.search.problem import parts_problem_of, problem_of
+    from optimiser.search.crew import tools_of
 
     if not is_kept():
         sys.stderr.write("compiling the kernel, once on this machine ...\n")
     began = monotonic()
-    problem, parts = problem_of(study), parts_problem_of(study)
-    problem.evaluate(problem.start[None])
+    tools = tools_of(study)
+    tools.problem.evaluate(tools.problem.start[None])
     took = monotonic() - began
     if took > NOTICEABLE:
         sys.stderr.write(f"compiled in {took:.1f} s, kept in {cache_folder()}\n")
-    return problem, parts
+    return tools
 
 
 class _Saver:
@@ -202,6 +248,9 @@ def _command(args: argparse.Namespace) -> str:
     words += [] if args.seconds is None else ["--for", f"{args.seconds:g}"]
     words += [] if args.evaluations is None else ["--evaluations", str(args.evaluations)]
     words += [] if args.seed is None else ["--seed", str(args.seed)]
+    words += [] if args.until_flat is None else ["--until-flat", f"{args.until_flat:g}"]
+    words += [] if args.workers is None else ["--workers", str(args.workers)]
+    words += [] if args.islands is None else ["--islands", f"{args.islands.number + 1}/{args.islands.of}"]
     words += ["--out", args.out] if args.out else []
     return shlex.join([*words, *(["--resume"] if args.resume else [])])
 
@@ -211,6 +260,17 @@ def _count(text: str) -> int:
     if not text.isdecimal() or not 0 < len(text) < 13 or not int(text):
         raise argparse.ArgumentTypeError(f"{text!r} is no whole number from 1")
     return int(text)
+
+
+def _share(text: str) -> "Share":
+    """K/N with K from 1 to N, as argparse asks for it."""
+    from optimiser.search.share import Share
+
+    number, slash, of = text.partition("/")
+    known = number.isdecimal() and of.isdecimal() and len(text) < 13
+    if not slash or not known or not 1 <= int(number) <= int(of):
+        raise argparse.ArgumentTypeError(f"{text!r} is no share; write such as 17/100, from 1/100 to 100/100")
+    return Share(int(number) - 1, int(of))
 
 
 def _seed(text: str) -> int:

@@ -15,7 +15,8 @@ from geometry.arrays import Array
 from optimiser.search.crew import Crew, Report
 from optimiser.search.island import LATEST, SHARE, SOONEST, Budget, Settings
 from optimiser.search.merging import merged, timed
-from optimiser.search.plan import ALONE, Share, next_epoch, task
+from optimiser.search.plan import next_epoch, task
+from optimiser.search.share import ALONE, Share
 from optimiser.search.snapshot import Snapshot
 
 

@@ -48,7 +48,7 @@ class Tools:
     """What islands work with: the problem, the same as derivatives see it, and a look at a finer grid."""
 
     problem: Problem
-    parts: PartsProblem | None = None
+    parts: PartsProblem
     look: FinerLook | None = None
 
 
@@ -217,6 +217,11 @@ class _Worker:
         with _one_thread():
             self.process.start()
         theirs.close()
+
+
+def cores() -> int:
+    """Cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def explore(tools: Tools, task: Task, stop: Callable[[], bool]) -> Iterator[Snapshot]:

@@ -19,6 +19,7 @@ import numpy as np
 
 from optimiser.search.island import Budget, Settings
 from optimiser.search.rounds import EVEN, LEAST, STARTS, Temper
+from optimiser.search.share import ALONE, Share
 from optimiser.search.snapshot import Epoch, Snapshot
 
 ISLANDS = 8
@@ -54,17 +55,6 @@ HOPE = 1.0
 """What a manner is thought to gain until it is tried: alike."""
 MEMORY = 0.5
 """Share that what was learned of a manner keeps when it is tried again."""
-
-
-@dataclass(frozen=True)
-class Share:
-    """Which of several campaigns side by side this one is: `number` of 0 to `of` - 1."""
-
-    number: int = 0
-    of: int = 1
-
-
-ALONE = Share()
 
 
 @dataclass(frozen=True)

@@ -42,6 +42,7 @@ from optimiser.report.results.manifest import (
     read_manifest,
 )
 from optimiser.report.results.saved import data_files, figure_entries, goal_entries, variable_entries
+from optimiser.search.share import ALONE, Share
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.study import Study
 
@@ -75,20 +76,24 @@ class SavedFigures:
     spreads: Mapping[str, float] = field(default_factory=dict)
 
 
-def open_for_search(path: Path, study: Study, *, resume: bool = False, command: str = "") -> "ResultsFolder":
+def open_for_search(
+    path: Path, study: Study, *, resume: bool = False, command: str = "", share: Share | None = None
+) -> "ResultsFolder":
     """Take a folder for a search, making it where it is missing; with `resume`, to go on from what it holds.
 
     `command` is the command line to be kept in the manifest. Raises FolderTakenError where the folder holds results
     and `resume` is not given, or holds anything that is no results; OtherStudyError where it holds another study's;
     FolderInUseError where another search has it; DamagedResultsError where a file of it is torn or a link.
     """
+    if path.is_symlink() and not path.exists():
+        raise FolderTakenError(f"{path} is a link that leads nowhere; mend it, or name a folder with --out")
     if path.exists() and not path.is_dir():
         raise FolderTakenError(f"{path} is a file; name a folder with --out")
     path.mkdir(parents=True, exist_ok=True)
     _refuse_strangers(path)
     lock = FolderLock(path)
     try:
-        return ResultsFolder(path, study, lock, _before(path, study, resume), command)
+        return ResultsFolder(path, study, lock, _before(path, study, resume, share), command, share or ALONE)
     except BaseException:
         lock.release()
         raise
@@ -97,17 +102,26 @@ def open_for_search(path: Path, study: Study, *, resume: bool = False, command: 
 class ResultsFolder:
     """A results folder held for a search; a context manager that lets go of it at the end."""
 
-    def __init__(self, folder: Path, study: Study, lock: FolderLock, before: Results | None, command: str) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        study: Study,
+        lock: FolderLock,
+        before: Results | None,
+        command: str,
+        share: Share = ALONE,
+    ) -> None:
         self._folder, self._study, self._lock = folder, study, lock
+        self.share = Share(*before.manifest.share) if before else share
+        """Which of several campaigns side by side the folder is of."""
         self.before = before
         """What the folder held when it was opened; None: nothing."""
-        self._command, self._versions = command, _versions()
+        self._command, self.versions = command, _versions()
         self._manifest, self._previous = before.manifest if before else self._first(), previous_save(folder)
         self._number = self._manifest.save
         self._sweep()
         self._bring_study()
-        if before is None:
-            write_durably(folder, MANIFEST, dump(self._manifest))
+        write_durably(folder, MANIFEST, dump(self._manifest))  # what cannot be written to is told before any work
 
     def __enter__(self) -> "ResultsFolder":
         return self
@@ -137,7 +151,7 @@ class ResultsFolder:
             self._manifest,
             save=self._number,
             files={"study": self._manifest.files["study"], **files},
-            versions=self._versions,
+            versions=self.versions,
             host=socket.gethostname(),
             command=self._command,
             figures=figure_entries(self._study, figures.base, figures.spreads),
@@ -150,6 +164,7 @@ class ResultsFolder:
             habits=snapshot.habits,
             margin=snapshot.margin,
             epochs=snapshot.epochs,
+            share=(self.share.number, self.share.of),
             gains=snapshot.gains,
         )
         write_durably(self._folder, PREVIOUS, dump(self._manifest))
@@ -167,7 +182,7 @@ class ResultsFolder:
             goals=goal_entries(self._study),
             save=0,
             files={"study": DataFile(STUDY, given)},
-            versions=self._versions,
+            versions=self.versions,
             host=socket.gethostname(),
             command=self._command,
             started=_now(),
@@ -209,7 +224,7 @@ def _refuse_strangers(path: Path) -> None:
         )
 
 
-def _before(path: Path, study: Study, resume: bool) -> Results | None:
+def _before(path: Path, study: Study, resume: bool, share: Share | None) -> Results | None:
     """What the folder holds, if this search may go on from it."""
     try:
         manifest = read_manifest(path)
@@ -229,6 +244,12 @@ def _before(path: Path, study: Study, resume: bool) -> Results | None:
             f"{path} holds the results of {manifest.study!r} (study {manifest.fingerprint[:12]}), not those of the "
             f"study given, {study.name!r} ({given[:12]}); resume with {path / STUDY}, or search into another folder "
             f"with --out"
+        )
+    number, of = manifest.share
+    if share not in (None, Share(number, of)):
+        raise OtherStudyError(
+            f"{path} holds share {number + 1}/{of} of a search; resume without --islands, or search into another "
+            f"folder with --out"
         )
     return load(path)
 
