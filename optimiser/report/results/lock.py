@@ -10,10 +10,12 @@ from contextlib import suppress
 from pathlib import Path
 
 from optimiser.errors import RockwrightError
-from optimiser.report.results.files import linked, read_plain
+from optimiser.report.results.files import DamagedResultsError, linked, read_plain
 
 LOCK = "lock"
 """The locked file's name; it says who holds the folder."""
+READ_TRIES, READ_PAUSE = 10, 0.02
+"""How often, and how far apart [s], one that was refused looks who the holder is."""
 
 
 class FolderInUseError(RockwrightError):
@@ -70,7 +72,10 @@ def _holder() -> bytes:
 
 def _refusal(folder: Path) -> str:
     holder = "another search"
-    with suppress(OSError, ValueError, KeyError, TypeError):
-        record = json.loads(read_plain(folder / LOCK))
-        holder = f"the search with process id {record['pid']} on {record['host']}, started {record['started']},"
+    for _ in range(READ_TRIES):
+        with suppress(OSError, ValueError, KeyError, TypeError, DamagedResultsError):
+            record = json.loads(read_plain(folder / LOCK))
+            holder = f"the search with process id {record['pid']} on {record['host']}, started {record['started']},"
+            break
+        time.sleep(READ_PAUSE)  # it has taken the lock and not yet signed it
     return f"{folder}: {holder} holds this folder; wait for its end, stop it, or give another folder with --out"
