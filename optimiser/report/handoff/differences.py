@@ -18,6 +18,8 @@ TOGGLE_FLOOR = 1e-7
 """The same for `rocker.toggle_margin` [mm], which both readings find by halving an interval."""
 SMALLEST_FLOOR = 1e-11
 """For a number without a unit of its own."""
+BUILT, BUILT_FLOOR = ("sensitivity", "rss", "worst"), 1e3
+"""Figures that follow from differences over 0.02 mm of error, and how many times their units' floors are rounding."""
 TOGGLE = "rocker.toggle_margin"
 MET = ("slack_travel", "knee_travel")
 MET_FLOOR = 1e-3
@@ -123,15 +125,22 @@ def floor(path: Path) -> float:
     """The absolute difference that counts as none at a place of the file."""
     if path[-1] == TOGGLE:
         return TOGGLE_FLOOR
-    if path[0] in ("figures", "goals") and len(path) > 1 and path[1].startswith(CLEARANCE):
-        return CLEARANCE_FLOOR
-    if path[0] in ("figures", "goals") and len(path) > 1 and path[1].rpartition(".")[2] in MET:
-        return MET_FLOOR
     if path[0] in ("figures", "goals") and len(path) > 1:
-        return FLOORS.get(unit_of(path[1]), SMALLEST_FLOOR)
+        return _figure_floor(path[1])
     if path[0] == "adjustment":
         return FLOORS.get(ROW_UNITS.get(path[-1]) or unit_of(path[-1]) or "mm", SMALLEST_FLOOR)
     return FLOORS.get(COLUMN_UNITS.get(path[-1], "mm"), SMALLEST_FLOOR)
+
+
+def _figure_floor(name: str) -> float:
+    base, _, word = name.rpartition(".")
+    if name.startswith(CLEARANCE):
+        return CLEARANCE_FLOOR
+    if word in MET:
+        return MET_FLOOR
+    if word in BUILT:
+        return BUILT_FLOOR * FLOORS.get(unit_of(base), SMALLEST_FLOOR)
+    return FLOORS.get(unit_of(name), SMALLEST_FLOOR)
 
 
 def shown(value: object) -> str:
