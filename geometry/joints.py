@@ -20,8 +20,8 @@ import numpy as np
 from geometry.angles import tilt
 from geometry.arrays import MIRROR_Y, Array, Indices, cross, dot, unit
 from geometry.axle import Axle, CornerStrut
+from geometry.motion import Motion
 from geometry.rod import carry_bolt
-from geometry.side import Pairs
 from geometry.side_motion import SideMotion
 
 
@@ -57,39 +57,52 @@ def joint_places(axle: Axle) -> dict[str, JointPlace]:
     return places
 
 
-def rod_misalignment(side: SideMotion, end: End, bolt: Array | None, states: Indices) -> Array:
-    """Misalignment of the left rod's joint at some of its side's states, `states` (N,): (*B, N) [rad].
+def rod_misalignment(side: SideMotion, end: End, bolt: Array | None) -> Array:
+    """Misalignment of the left rod's joint at all its side's states (*B, K) [rad].
 
     `bolt` (3,) of any length; at the inboard end None for one along the rocker's axis. NaN where the side cannot be.
     Raises ValueError for an outboard end without a bolt.
     """
-    line = (side.eye - side.rod_inboard[0])[..., states, :]
+    line = side.eye - side.rod_inboard[0]
     if end is End.OUTBOARD:
-        return tilt(line, carry_bolt(side.axle, side.upright, side.tree, unit(_given(bolt)))[..., states, :])
-    return tilt(line, _on_rocker(side, bolt, states))
+        return tilt(line, carry_bolt(side.axle, side.upright, side.tree, unit(_given(bolt))))
+    return tilt(line, _on_rocker(side, bolt))
 
 
-def strut_misalignment(
-    side: SideMotion, place: JointPlace, bolt: Array | None, pairs: Pairs, right: SideMotion | None = None
-) -> Array:
-    """Misalignment of a strut's joint at pairs of side states (*B, S) [rad]; of a corner strut the left one's.
+def strut_misalignment(motion: Motion, place: JointPlace, bolt: Array | None, length: Array) -> Array:
+    """Misalignment of a strut's joint at the states of a motion (*B, S) [rad]; of a corner strut the left one's.
 
-    `bolt` (3,) of any length, at the right end too as it stands there; on a rocker None for one along its axis. `right`
-    as in `geometry.strut.strut_motion`. NaN where a side cannot be. Raises KeyError for a strut that the axle has not,
-    ValueError for a chassis end without a bolt.
+    `bolt` (3,) of any length, at the right end too as it stands there; on a rocker None for one along its axis.
+    `length` (*B, S) [mm]: the strut's, NaN where it cannot be; so is the angle then. Raises KeyError for a strut that
+    the axle has not, ValueError for a chassis end without a bolt.
     """
-    strut, other = side.axle.struts[place.strut or ""], right or side
-    near = side.pickup(strut.left)[0][..., pairs.left, :]
+    side, other, pairs = motion.side, motion.right or motion.side, motion.pairs
+    strut = side.axle.struts[place.strut or ""]
+    left = side.pickup(strut.left)[0]
     if isinstance(strut, CornerStrut):
-        line = strut.chassis[..., None, :] - near
-        if place.end is End.CHASSIS:
-            return tilt(line, unit(_given(bolt)))
-        return tilt(line, _on_rocker(side, bolt, pairs.left))
-    line = MIRROR_Y * other.pickup(strut.right)[0][..., pairs.right, :] - near
-    if place.end is End.RIGHT:
+        line = strut.chassis[..., None, :] - left
+        b = unit(_given(bolt)) if place.end is End.CHASSIS else _on_rocker(side, bolt)
+        along = dot(line, b)[..., pairs.left]
+    elif place.end is End.RIGHT:
         mirrored = None if bolt is None else MIRROR_Y * bolt
-        return tilt(MIRROR_Y * line, _on_rocker(other, mirrored, pairs.right))
-    return tilt(line, _on_rocker(side, bolt, pairs.left))
+        right = other.pickup(strut.right)[0]
+        along = _along(right, _on_rocker(other, mirrored), pairs.right, MIRROR_Y * left, pairs.left)
+    else:
+        right = MIRROR_Y * other.pickup(strut.right)[0]
+        along = _along(left, _on_rocker(side, bolt), pairs.left, right, pairs.right)
+    return np.arcsin(np.minimum(np.abs(along) / length, 1.0))
+
+
+def _along(end: Array, bolt: Array, here: Indices, far: Array, there: Indices) -> Array:
+    """How far a line goes along the bolt at its one end (*B, S) [mm].
+
+    That `end` and its `bolt` (*B, K or 1, 3) are at side states `here` (S,), its `far` end at `there`.
+    """
+    own = dot(end, bolt)[..., here]
+    if bolt.shape[-2] == 1:
+        return np.asarray(dot(far, bolt)[..., there] - own)
+    reach = [far[..., axis][..., there] * bolt[..., axis][..., here] for axis in range(3)]
+    return np.asarray(reach[0] + reach[1] + reach[2] - own)
 
 
 def _given(bolt: Array | None) -> Array:
@@ -98,14 +111,14 @@ def _given(bolt: Array | None) -> Array:
     return bolt
 
 
-def _on_rocker(side: SideMotion, bolt: Array | None, states: Indices) -> Array:
-    """A bolt of the left rocker at some states (*B, N or 1, 3)."""
+def _on_rocker(side: SideMotion, bolt: Array | None) -> Array:
+    """A bolt of the left rocker at all side states (*B, K or 1, 3)."""
     axis = side.points.axis[..., None, :]
     if bolt is None:
         return axis
     settled, turn = side.axle.rocker.settled, side.closing.turn
     b = unit(bolt) if settled is None else _turned(unit(bolt), side.points.axis, np.cos(settled), np.sin(settled))
-    return _turned(b[..., None, :], axis, turn.cos[..., states], turn.sin[..., states])
+    return _turned(b[..., None, :], axis, turn.cos, turn.sin)
 
 
 def _turned(vector: Array, axis: Array, cos: Array, sin: Array) -> Array:

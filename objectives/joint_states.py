@@ -4,8 +4,9 @@ A rod's outboard joint turns with steer and with travel, and is worst where both
 over which no other figure of rod and struts is taken, are looked at for joints.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 
 import numpy as np
 
@@ -13,8 +14,8 @@ from geometry.arrays import Array, Codes, Indices
 from geometry.joints import JointPlace, rod_misalignment, strut_misalignment
 from geometry.motion import Motion
 from geometry.side import Pairs, SideTree, pair_up
-from geometry.side_motion import SideMotion
 from geometry.status import Status
+from geometry.strut import StrutMotion
 from geometry.travel import AxleStates, Travel, grid_states
 
 
@@ -46,32 +47,29 @@ def _each(z: Array, rack: Array) -> AxleStates:
 
 @dataclass(frozen=True)
 class JointStates:
-    """Axles (batch axes B) at some states: a rod's joint at `sides` (N,) of the left side, a strut's at `pairs` (N)."""
+    """Axles (batch axes B) at some states: a strut's joint at those of `motion` (N), a rod's at `sides` (N,) of its
+    left side. `strut` gives a strut's motion by its name.
+    """
 
-    side: SideMotion
-    right: SideMotion | None
+    motion: Motion
     sides: Indices
-    pairs: Pairs
+    strut: Callable[[str], StrutMotion]
 
     def misalignment(self, place: JointPlace, bolt: Array | None) -> Array:
         """That of a joint at each state (*B, N) [rad]."""
         if place.strut is None:
-            return rod_misalignment(self.side, place.end, bolt, self.sides)
-        return strut_misalignment(self.side, place, bolt, self.pairs, self.right)
+            return rod_misalignment(self.motion.side, place.end, bolt)[..., self.sides]
+        return strut_misalignment(self.motion, place, bolt, self.strut(place.strut).length)
 
     def status(self, place: JointPlace) -> Codes:
         """Status of the joint's member at each state (*B, N); `over_centre` too where its own arm has changed sign."""
         if place.strut is None:
-            return self.side.status[..., self.sides]
-        status, crossed = self._motion.status, self._motion.strut(place.strut).over_centre
+            return self.motion.side.status[..., self.sides]
+        status, crossed = self.motion.status, self.strut(place.strut).over_centre
         return np.where((status == Status.OK) & crossed, Status.OVER_CENTRE, status).astype(np.int8)
 
     def state(self, place: JointPlace) -> Array:
         """(N, 3) [mm]: z_left, z_right and rack of each state; of a rod's joint its own travel twice, and its rack."""
-        tree = self.side.tree
-        left, right = (self.sides,) * 2 if place.strut is None else (self.pairs.left, self.pairs.right)
+        tree, pairs = self.motion.side.tree, self.motion.pairs
+        left, right = (self.sides, self.sides) if place.strut is None else (pairs.left, pairs.right)
         return np.stack([tree.travel[left], tree.travel[right], tree.rack[left]], axis=-1)
-
-    @cached_property
-    def _motion(self) -> Motion:
-        return Motion(self.side, self.pairs, self.right)

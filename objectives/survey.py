@@ -229,12 +229,14 @@ class Survey:
     @cached_property
     def joint_states(self) -> tuple[JointStates, ...]:
         """The axle at the states at which joints are looked at."""
-        every = JointStates(self.side, self.right, self.plan.all_sides, self.plan.pairs[StateSet.ALL])
+        whole = StateSet.ALL
+        every = JointStates(self.motion(whole), self.plan.all_sides, lambda name: self.strut(name, whole))
         lock = full_lock(self.travel)
         if lock is None:
             return (every,)
         left, right = self._moved(self.side, lock.tree), self.right and self._moved(self.right, lock.tree)
-        return every, JointStates(left, right, lock.sides, lock.pairs)
+        at_lock = Motion(left, lock.pairs, right)
+        return every, JointStates(at_lock, lock.sides, at_lock.strut)
 
     def misalignment(self, name: str) -> Array:
         """Misalignment of a joint of the fittings at each of these states, group by group (*B, N) [rad]."""

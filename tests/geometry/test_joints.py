@@ -22,8 +22,8 @@ def misalignment(motion: Motion, name: str, bolt: Array | None) -> Array:
     """Of a joint by its name, in degrees; a rod's the left one's."""
     place = joint_places(motion.side.axle)[name]
     if place.strut is None:
-        return np.degrees(rod_misalignment(motion.side, place.end, bolt, motion.pairs.left))
-    return np.degrees(strut_misalignment(motion.side, place, bolt, motion.pairs, motion.right))
+        return np.degrees(rod_misalignment(motion.side, place.end, bolt))[..., motion.pairs.left]
+    return np.degrees(strut_misalignment(motion, place, bolt, motion.strut(place.strut).length))
 
 
 def some_states(axle: Axle, count: int = 6, seed: int = 4) -> AxleStates:
@@ -162,7 +162,7 @@ def test_off_the_rocker_a_bolt_must_be_given() -> None:
             misalignment(move(axle, heave_states(np.zeros(1))), name, None)
     motion = move(front(), heave_states(np.zeros(1)))
     with pytest.raises(KeyError):
-        strut_misalignment(motion.side, JointPlace("corner", End.LEFT), None, motion.pairs)
+        strut_misalignment(motion, JointPlace("corner", End.LEFT), None, np.ones(1))
 
 
 def test_where_a_side_cannot_be_there_is_no_angle() -> None:

@@ -20,6 +20,7 @@ from objectives.fittings.fitted import Fittings
 from objectives.fittings.joints import Joint
 from objectives.goals import Best, Goal, Limit, objective_values, violations
 from objectives.joint_figures import misalignments, states_of
+from objectives.joint_states import full_lock
 from objectives.parts import goal_parts
 from objectives.readings import FigureStatus
 from objectives.survey import UprightMemory, survey
@@ -181,3 +182,15 @@ def test_the_spread_of_built_axles_is_that_of_axles_solved_with_their_errors(nam
     told = (linear.parts + sizes @ linear.slopes.T).max(axis=-1)
     assert np.ptp(solved) > 0.03
     np.testing.assert_allclose(told, solved, rtol=0, atol=0.02 * np.ptp(solved))
+
+
+def test_full_lock_is_both_ways_at_the_ends_of_either_wheels_travel() -> None:
+    """Of an uneven rack: the right side meets the negative of what the left one meets."""
+    lock = full_lock(COARSE)
+    assert lock is not None
+    met = {(float(z), float(s)) for z, s in lock.tree.state[lock.sides]}
+    assert met == set(product((-24.0, -20.0, 24.0), (-20.0, -15.0, 15.0, 20.0)))
+    left, right = (lock.tree.state[side].tolist() for side in (lock.pairs.left, lock.pairs.right))
+    assert left == [[-20.0, -20.0], [-20.0, 15.0], [24.0, -20.0], [24.0, 15.0]]
+    assert right == [[z, -s] for z, s in left]
+    assert full_lock(NO_RACK) is None

@@ -91,7 +91,7 @@ def test_bolts_in_a_multibody_librarys_bodies(kind: str) -> None:
     motion = move(axle, AxleStates(np.array([z]), np.array([z]), np.array([rack])))
     line = state.rod_outboard - state.rod_inboard
     outboard, inboard = (
-        float(np.degrees(rod_misalignment(motion.side, end, ACROSS, motion.pairs.left))[0])
+        float(np.degrees(rod_misalignment(motion.side, end, ACROSS)[..., motion.pairs.left])[0])
         for end in (End.OUTBOARD, End.INBOARD)
     )
     assert outboard == pytest.approx(off(line, state.carrier_turn @ ACROSS), abs=1e-8)
