@@ -13,6 +13,7 @@ from objectives.fittings.joints import Joint
 from optimiser.report.analysis.document import to_json
 from optimiser.report.analysis.record import analyse
 from optimiser.report.analysis.tables import analysis_tables
+from optimiser.report.front.short_names import short_figures
 from optimiser.report.handoff.document import Origin, handoff_document
 from optimiser.report.handoff.second_reading.plain import UnreadableError
 from optimiser.report.handoff.second_reading.recompute import recompute
@@ -117,6 +118,16 @@ def test_analyse_tells_how_far_each_joint_is_out_of_true_and_where() -> None:
         for row in analysis.joints
     }
     assert "joints" not in to_json(analyse(study(front(), {})))
+
+
+def test_a_front_tells_joints_apart_by_short_names() -> None:
+    names = [f"joint.{name}.angle_reserve" for name in ("rod_outboard", "rod_inboard", "heave_left", "heave_right")]
+    assert short_figures(names) == [
+        ("rod_ou", "aleft"),
+        ("rod_in", "aleft"),
+        ("heave_left", "angle_reserve"),
+        ("heave_right", "angle_reserve"),
+    ]
 
 
 def test_where_the_axle_cannot_move_the_state_says_why() -> None:

@@ -87,7 +87,7 @@ def short_paths(paths: Sequence[str], room: int) -> list[str]:
 
 
 def _halves(name: str) -> tuple[str, str]:
-    element, _, figure = name.rpartition(".")
+    element, _, figure = name.removeprefix("joint.").rpartition(".")
     return element, figure
 
 
