@@ -5,7 +5,7 @@ from functools import partial
 
 from optimiser.search.campaign import campaign
 from optimiser.search.crew import Alone, Tools, Workers, tools_of
-from optimiser.search.island import Budget, Settings
+from optimiser.search.island import Budget, Settings, bounded
 from optimiser.search.plan import OPENING
 from optimiser.search.share import ALONE, Share
 from optimiser.search.snapshot import Snapshot
@@ -24,6 +24,8 @@ def explored(
 ) -> Iterator[Snapshot]:
     """The states of a search, as `optimiser.search.campaign.campaign` hands them out.
 
+    Where all variables take listed values, and these are not too many, it ends with every point measured.
+
     The opening, which is one island, is done here while the workers make their tools. Where all there is to do is the
     opening there are none. Raises WorkersLostError where workers die again and again.
     """
@@ -32,7 +34,7 @@ def explored(
     def over() -> bool:
         return stop() or (deadline is not None and settings.clock() >= deadline)
 
-    alone = Alone(tools, over)
+    budget, alone = bounded(tools.problem, budget), Alone(tools, over)
     if workers == 1 or (budget.evaluations is not None and budget.evaluations <= OPENING):
         yield from campaign(alone, budget, settings, start, stop, share)
         return

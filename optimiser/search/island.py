@@ -10,10 +10,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometry.arrays import Array
 from optimiser.search.archive import CAPACITY, with_reference
 from optimiser.search.bench import Bench
 from optimiser.search.evolution import POPULATION, Evolution
 from optimiser.search.keeper import FinerLook, Keeper
+from optimiser.search.listed import Listing, listed_points
 from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Problem
 from optimiser.search.rounds import EVEN, Habits, Rounds, Temper
@@ -67,15 +69,26 @@ def search(
     With `parts`, the same problem as derivatives see it, by a campaign of refinement; without, by evolution alone.
     With `look`, no member stays that misses a held goal on its finer grid: see `optimiser.search.keeper`.
 
+    Where all variables take listed values, and these are not too many, every point is measured once: see `bounded`.
+
     Ends when the budget is used or, after the round it is in, when `stop` says so. At least one snapshot comes.
     """
+    parts = None if listed_points(problem) is not None else parts
     keeper = None if look is None else Keeper(look, problem, parts)
-    run = _Run(problem, budget, settings, start, parts, keeper)
+    run = _Run(problem, bounded(problem, budget), settings, start, parts, keeper)
     while not (run.over or stop()):
         run.advance()
         if run.due:
             yield run.snapshot()
     yield run.snapshot()
+
+
+def bounded(problem: Problem, budget: Budget) -> Budget:
+    """The budget, with no more evaluations than a problem of listed values has points."""
+    points = listed_points(problem)
+    if points is None or (budget.evaluations is not None and budget.evaluations < len(points)):
+        return budget
+    return replace(budget, evaluations=len(points), spare=0)
 
 
 def measured_anew(problem: Problem, snapshot: Snapshot) -> Snapshot:
@@ -105,11 +118,7 @@ class _Run:
         self._spare = budget.spare
         self._bench = Bench(problem, budget.evaluations, settings.capacity, settings.stride)
         population = None if start is None or not len(start.population) else start.population
-        self._strategy: Evolution | Rounds = (
-            Evolution(population, settings.population)
-            if parts is None
-            else Rounds(parts, population, Habits.of(start.habits if start else ()), settings.temper)
-        )
+        self._strategy = _strategy(problem, settings, parts, population, Habits.of(start.habits if start else ()))
         self._keeper, self._size = keeper, settings.population
         if start is not None:
             _restore(self._bench, start)
@@ -163,7 +172,7 @@ class _Run:
         """Have the strategy propose and compare with the keeper's margin."""
         if isinstance(self._strategy, Evolution):
             self._strategy = Evolution(self._strategy.population, self._size)
-        elif keeper.parts is not None:
+        elif isinstance(self._strategy, Rounds) and keeper.parts is not None:
             self._strategy.keep(keeper.parts)
 
     def snapshot(self) -> Snapshot:
@@ -189,6 +198,17 @@ class _Run:
             habits=self._strategy.habits.numbers if isinstance(self._strategy, Rounds) else (),
             margin=() if keeper is None else tuple(keeper.margin.tolist()),
         )
+
+
+def _strategy(
+    problem: Problem, settings: Settings, parts: PartsProblem | None, population: Array | None, habits: Habits
+) -> Evolution | Rounds | Listing:
+    points = listed_points(problem)
+    if points is not None:
+        return Listing(points)
+    if parts is None:
+        return Evolution(population, settings.population)
+    return Rounds(parts, population, habits, settings.temper)
 
 
 def _restore(bench: Bench, start: Snapshot) -> None:

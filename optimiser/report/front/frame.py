@@ -153,10 +153,14 @@ def frame(store: Store) -> Frame:
     """The rows of a front. Raises NothingFoundError where it has no member."""
     front, base = store.front, store.base
     if not front.ids:
-        raise NothingFoundError(
-            f"{store.folder}: nothing feasible found yet in {store.manifest.evaluations:,} candidates; search on with "
-            f"--resume, or loosen a goal"
-        )
+        count = f"{store.manifest.evaluations:,} candidates"
+        if store.manifest.is_exhausted:
+            told = (
+                f"nothing is feasible of all {count} that the listed values allow; loosen a goal, or list more values"
+            )
+        else:
+            told = f"nothing feasible found yet in {count}; search on with --resume, or loosen a goal"
+        raise NothingFoundError(f"{store.folder}: {told}")
     rows = front if base is None or BASE_ID in front.ids else _joined(front, base)
     return Frame(store, rows, len(front.ids))
 

@@ -33,6 +33,8 @@ def _header(front: Frame) -> Iterator[str]:
     manifest, volumes = front.store.manifest, front.store.growth["hypervolume"]
     members = "1 member" if front.members == 1 else f"{front.members} members"
     yield f"{manifest.study}: {members} from {manifest.evaluations:,} candidates"
+    if manifest.is_exhausted:
+        yield "every candidate that the listed values allow was measured: there are no others"
     grown = late_growth(front.store)
     if volumes and volumes[-1] > 0.0 and manifest.objectives:
         came = (

@@ -7,6 +7,7 @@ files: where one of the present save is damaged, that one is the last good state
 """
 
 import json
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
@@ -120,6 +121,12 @@ class Manifest:
     def objectives(self) -> tuple[GoalEntry, ...]:
         """The objective goals, in the study's order."""
         return tuple(goal for goal in self.goals if not goal.held)
+
+    @property
+    def is_exhausted(self) -> bool:
+        """Whether every candidate was measured: variables that all take listed values allow so many and no more."""
+        counts = [len(variable.choices) for variable in self.variables]
+        return bool(counts) and all(counts) and self.evaluations >= math.prod(counts)
 
     @property
     def held(self) -> tuple[GoalEntry, ...]:
