@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,8 @@ from tests.report.rights import mount, small_disk
 ROOT = Path(__file__).parents[2]
 FRONT = ROOT / "configs" / "front.yaml"
 COMMAND = [sys.executable, "-c", "from optimiser.cli.main import run; run()", "search", str(FRONT)]
+MOMENTS = [(0.05 * step, error) for step in range(17) for error in ERRORS]
+"""How far a search has come, as a share of its calls, when the system refuses, and with what."""
 PATIENCE = 300.0
 """How long a test waits for processes at most [s]."""
 
@@ -45,17 +48,24 @@ def assert_told(err: str, out: Path, reason: str) -> None:
     assert "defect" not in err
 
 
+@pytest.mark.parametrize(
+    "moments", [((0.3, "ENOSPC"), (0.8, "EIO")), pytest.param(MOMENTS, marks=pytest.mark.long)], ids=["some", "many"]
+)
 @pytest.mark.parametrize("call", CALLS)
 def test_a_refused_call_ends_the_search_with_its_reason_and_resuming_goes_on(
-    tmp_path: Path, call: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path,
+    call: str,
+    moments: Sequence[tuple[float, str]],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setattr("optimiser.cli.search.SAVE_EVERY", 1e9)  # so that all runs make as many saves
     counted = Gate(10**9)
     with monkeypatch.context() as patch:
         refuse(patch, call, counted)
         assert searched(tmp_path / "whole", 150) == 0
-    for place, (share, error) in enumerate([(0.0, "EIO"), (0.3, "ENOSPC"), (0.6, "EIO"), (0.8, "ENOSPC")]):
-        out, gate = tmp_path / str(place), Gate(int(share * counted.calls), ERRORS[error], once=place < 2)
+    for place, (share, error) in enumerate(moments):
+        out, gate = tmp_path / str(place), Gate(int(share * counted.calls), ERRORS[error], once=place % 2 == 0)
         capsys.readouterr()
         with monkeypatch.context() as patch:
             refuse(patch, call, gate)

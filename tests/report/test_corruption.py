@@ -21,7 +21,7 @@ from tests.report.damage import contents, put, true_state, twice_saved
 from tests.report.records import front_study
 
 MEMBERS = 2
-SOME = 400
+SOME = 250
 """Truncations, and flips, of the normal run."""
 FLIPS = 10_000
 PRESENT = (
@@ -110,7 +110,7 @@ def test_every_flipped_bit_is_named_or_changes_no_answer(tmp_path: Path, whole: 
         (path / harm.file).write_bytes(whole[harm.file])
 
 
-@pytest.mark.parametrize("count", [60, pytest.param(2_000, marks=pytest.mark.long)])
+@pytest.mark.parametrize("count", [25, pytest.param(2_000, marks=pytest.mark.long)])
 def test_the_doctor_names_every_harm_and_mends_it(tmp_path: Path, whole: dict[str, bytes], count: int) -> None:
     for harm in [*truncations(whole, count), *flips(whole, count)]:
         path = put(tmp_path / "r", {**whole, harm.file: harm.data})
@@ -126,7 +126,7 @@ def test_the_doctor_names_every_harm_and_mends_it(tmp_path: Path, whole: dict[st
         shutil.rmtree(path / "torn", ignore_errors=True)
 
 
-@pytest.mark.parametrize("count", [60, pytest.param(2_000, marks=pytest.mark.long)])
+@pytest.mark.parametrize("count", [25, pytest.param(2_000, marks=pytest.mark.long)])
 def test_no_search_goes_on_from_a_harmed_folder(tmp_path: Path, whole: dict[str, bytes], count: int) -> None:
     for harm in [*truncations(whole, count), *flips(whole, count)]:
         if harm.file == "study.yaml":
