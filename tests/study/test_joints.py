@@ -9,6 +9,7 @@ from objectives.fittings.bearing import angle_beside_bolt, angle_beside_spacer, 
 from objectives.goals import Limit
 from optimiser.study.faults import FaultsError
 from optimiser.study.joints import joint_tree
+from optimiser.study.portrait import portray
 from optimiser.study.read import read_text
 from optimiser.study.study import Study
 
@@ -133,3 +134,11 @@ def test_goals_on_a_joint_of_which_nothing_is_said_say_so() -> None:
         (one,) = caught.value.faults
         assert one.path == f"goals.{figure}"
         assert "joints says nothing of this joint, or states no limit of it" in one.expected
+
+
+def test_check_tells_bolts_and_limits_in_words() -> None:
+    told = portray(read(FRONT + JOINTS)).joints
+    assert told[0] == "rod_outboard: bolt [1, 0.1, 0], at most 12 deg out of true"
+    assert told[2] == "heave_left: bolt along the rocker's axis, at most 14.57 deg out of true"
+    assert told[4] == "roll_left: bolt along the rocker's axis"
+    assert portray(read(FRONT)).joints == []
