@@ -77,6 +77,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", metavar="S", type=_seed, help="in place of the study's own seed")
     parser.add_argument("--out", metavar="FOLDER", help="the results folder (default: results/NAME-OF-THE-STUDY-FILE)")
     parser.add_argument("--resume", action="store_true", help="go on from what the folder holds")
+    parser.add_argument(
+        "--plan",
+        action="store_true",
+        help="look first: evaluate 1,000 candidates, tell how many are feasible and what the search would do; "
+        "writes nothing",
+    )
+    parser.add_argument("--json", action="store_true", help="with --plan: one JSON document instead of tables")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -84,12 +91,14 @@ def run(args: argparse.Namespace) -> int:
     from dataclasses import replace
     from pathlib import Path
 
+    from optimiser.cli.planning import refuse_resuming, show_plan
     from optimiser.report.results.folder import open_for_search
     from optimiser.search.crew import cores
     from optimiser.search.island import Budget
     from optimiser.search.problem import refuse_empty
     from optimiser.study.read import read_study
 
+    refuse_resuming(plan=args.plan, resume=args.resume, as_json=args.json)
     study = read_study(Path(args.study))
     refuse_empty(study)
     if args.seed is not None:
@@ -97,6 +106,8 @@ def run(args: argparse.Namespace) -> int:
     ends = args.seconds is not None or args.evaluations is not None or args.until_flat is not None
     budget = Budget(args.evaluations, args.seconds if ends else DEFAULT_SECONDS)
     asked = _Asked(budget, args.workers or cores(), args.until_flat)
+    if args.plan:
+        return show_plan(study, _compiled(study), budget, asked.workers, asked.until_flat, as_json=args.json)
     out = _folder(args)
     with open_for_search(out, study, resume=args.resume, command=_command(args), share=args.islands) as folder:
         if folder.before and args.seed is None:

@@ -170,7 +170,7 @@ class Rounds:
             case Way.WALK:
                 self._walk(bench, rng)
             case Way.FRESH:
-                self._fresh(bench, _spread(self._parts, self._temper.starts, rng), rng)
+                self._fresh(bench, spread_over(self._parts, self._temper.starts, rng), rng)
             case Way.EVOLVE:
                 self._evolve(bench, rng)
         gain = self._gain(before, bench.archive.objectives)
@@ -186,7 +186,7 @@ class Rounds:
 
     def _seek(self, bench: Bench, rng: np.random.Generator) -> None:
         """Starts over the whole range and around the own geometry, or around the closest while nothing is feasible."""
-        spread = _spread(self._parts, OPENING_STARTS, rng)
+        spread = spread_over(self._parts, OPENING_STARTS, rng)
         near = OPENING_STARTS // 4
         centre = bench.problem.start if bench.closest is None else bench.closest
         width = (self._parts.upper - self._parts.lower) * 0.05
@@ -284,7 +284,7 @@ class Rounds:
         return starts if bench.left is None else starts[: bench.left // each]
 
 
-def _spread(parts: PartsProblem, count: int, rng: np.random.Generator) -> Array:
+def spread_over(parts: PartsProblem, count: int, rng: np.random.Generator) -> Array:
     """(count, V) points spread evenly over the whole range (scrambled Sobol' points)."""
     sobol = qmc.Sobol(len(parts.lower), scramble=True, rng=rng)
     unit = sobol.random_base2(int(np.ceil(np.log2(count))))[:count]

@@ -1,0 +1,1 @@
+"""What a search is going to do, told before it does it."""
