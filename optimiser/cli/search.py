@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from optimiser.cli.durations import duration
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Iterator, Mapping
     from pathlib import Path
 
     from optimiser.report.results.folder import ResultsFolder
@@ -74,6 +74,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="this run is share K of N that know nothing of each other, as in an array job: "
         "each writes its own folder, `front A B C` and `merge A B C -o D` read them together",
     )
+    parser.add_argument(
+        "--storage",
+        metavar="URL",
+        help="take part in the campaign that other machines search by the same command, and meet in this PostgreSQL "
+        "database: postgresql+psycopg://USER@HOST/DATABASE (password: ~/.pgpass or PGPASSWORD)",
+    )
     parser.add_argument("--seed", metavar="S", type=_seed, help="in place of the study's own seed")
     parser.add_argument("--out", metavar="FOLDER", help="the results folder (default: results/NAME-OF-THE-STUDY-FILE)")
     parser.add_argument("--resume", action="store_true", help="go on from what the folder holds")
@@ -105,7 +111,7 @@ def run(args: argparse.Namespace) -> int:
         study = replace(study, seed=args.seed)
     ends = args.seconds is not None or args.evaluations is not None or args.until_flat is not None
     budget = Budget(args.evaluations, args.seconds if ends else DEFAULT_SECONDS)
-    asked = _Asked(budget, args.workers or cores(), args.until_flat)
+    asked = _Asked(budget, args.workers or cores(), args.until_flat, args.storage)
     if args.plan:
         return show_plan(study, _compiled(study), budget, asked.workers, asked.until_flat, as_json=args.json)
     out = _folder(args)
@@ -118,11 +124,16 @@ def run(args: argparse.Namespace) -> int:
 
 @dataclass(frozen=True)
 class _Asked:
-    """What a run is asked to do: `workers` processes, and to end when the front is flat for `until_flat` seconds."""
+    """What a run is asked to do.
+
+    `workers`: processes; `until_flat`: to end when the front is flat for so many seconds; `storage`: to take part in
+    the campaign there.
+    """
 
     budget: "Budget"
     workers: int
     until_flat: float | None
+    storage: str | None
 
 
 def _folder(args: argparse.Namespace) -> "Path":
@@ -137,13 +148,11 @@ def _search(study: "Study", folder: "ResultsFolder", asked: "_Asked") -> bool:
     from optimiser.cli.interrupts import Interrupts
     from optimiser.cli.progress import SearchProgress
     from optimiser.report.results.conclusions import conclusions
-    from optimiser.search.explore import explored
     from optimiser.search.flat import is_flat
-    from optimiser.search.island import Settings
 
     tools = _compiled(study)
     snapshot = start = _start(tools, folder)
-    saver, settings, workers = _Saver(study, folder), Settings(study.seed), asked.workers
+    saver = _Saver(study, folder)
     with Interrupts() as interrupts:
 
         def stop() -> bool:
@@ -151,15 +160,35 @@ def _search(study: "Study", folder: "ResultsFolder", asked: "_Asked") -> bool:
             return interrupts.asked or flat
 
         with SearchProgress(asked.budget, start) as progress:
-            for snapshot in explored(study, tools, asked.budget, settings, start, workers, stop, folder.share):
-                progress.show(snapshot)
-                saver.offer(snapshot)
-            saver.save(snapshot)
+            try:
+                for snapshot in _states(study, tools, folder, asked, start, stop):
+                    progress.show(snapshot)
+                    saver.offer(snapshot)
+            finally:
+                saver.save(snapshot)
         if not interrupts.asked:
             if not len(snapshot.ids):
                 sys.stderr.write(f"{SEEKING_WHY}\n")
             saver.save(snapshot, conclusions(study, tools.parts, snapshot, lambda: interrupts.asked))
         return interrupts.asked
+
+
+def _states(
+    study: "Study",
+    tools: "Tools",
+    folder: "ResultsFolder",
+    asked: "_Asked",
+    start: "Snapshot",
+    stop: "Callable[[], bool]",
+) -> "Iterator[Snapshot]":
+    """The states of the search, here or together with other machines."""
+    from optimiser.cli.together import together
+    from optimiser.search.explore import explored
+    from optimiser.search.island import Settings
+
+    if asked.storage is not None:
+        return together(asked.storage, study, tools, folder, asked.budget, asked.workers, stop)
+    return explored(study, tools, asked.budget, Settings(study.seed), start, asked.workers, stop, folder.share)
 
 
 def _start(tools: "Tools", folder: "ResultsFolder") -> "Snapshot":
@@ -255,6 +284,8 @@ def _command(args: argparse.Namespace) -> str:
     """The command line, as it is kept in the results."""
     import shlex
 
+    from optimiser.search.shared.address import without_secrets
+
     words = ["rockwright", "search", args.study]
     words += [] if args.seconds is None else ["--for", f"{args.seconds:g}"]
     words += [] if args.evaluations is None else ["--evaluations", str(args.evaluations)]
@@ -262,6 +293,7 @@ def _command(args: argparse.Namespace) -> str:
     words += [] if args.until_flat is None else ["--until-flat", f"{args.until_flat:g}"]
     words += [] if args.workers is None else ["--workers", str(args.workers)]
     words += [] if args.islands is None else ["--islands", f"{args.islands.number + 1}/{args.islands.of}"]
+    words += [] if args.storage is None else ["--storage", without_secrets(args.storage)]
     words += ["--out", args.out] if args.out else []
     return shlex.join([*words, *(["--resume"] if args.resume else [])])
 

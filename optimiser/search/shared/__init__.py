@@ -1,0 +1,1 @@
+"""One campaign shared by several machines through a database."""
