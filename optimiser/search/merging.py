@@ -23,7 +23,7 @@ def merged(epoch: Epoch, capacity: int) -> Snapshot:
         x=start.x,
         objectives=start.objectives,
         next_id=max([start.next_id, *(one.next_id for one in begun)]),
-        reference=start.reference,
+        reference=next((one.reference for one in [start, *begun] if one.reference is not None), None),
         capacity=capacity,
     )
     new = [one.ids >= start.next_id for one in begun]

@@ -65,6 +65,15 @@ def read_epoch(tables: Mapping[str, Columns], epochs: int, gains: tuple[float, .
     return Epoch(first, quotas, enough, manners, islands)
 
 
+def read_seeds(tables: Mapping[str, Columns], variables: int) -> Array:
+    """(K, V) the designs that a campaign begins with; none where they are not kept. Raises KeyError, ValueError."""
+    population = tables.get(POPULATION, {})
+    if "island" not in population:
+        return np.zeros((0, variables))
+    block = _block(kind(population, "variable"))
+    return _by_island(population, block).get(START, np.zeros((0, variables)))
+
+
 def _islands(epoch: Epoch, paths: Sequence[str]) -> dict[str, Sequence[float]]:
     standing = [epoch.start, *epoch.islands]
     known = [one or epoch.start for one in standing]

@@ -1,19 +1,22 @@
 """A results folder as arrays: what a search goes on from, and what a hand-off takes a member from."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
 from geometry.arrays import Array
 from optimiser.report.front.columns import Columns
-from optimiser.report.results.epochs import read_epoch
+from optimiser.report.results.epochs import read_epoch, read_seeds
 from optimiser.report.results.files import DamagedResultsError, read_checked
 from optimiser.report.results.manifest import MANIFEST, STUDY, Manifest
 from optimiser.report.results.store import GROWTH, Store, Table, read_store
 from optimiser.search.snapshot import Epoch, GrowthPoint, Snapshot
 from optimiser.study.study import Study
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,7 @@ def load(path: Path) -> Results:
         ids=np.array(store.front.ids, dtype=np.int64),
         x=_block(store.front.variables),
         objectives=_block(store.front.objectives),
-        population=_block(store.population),
+        population=_seeds(store),
         evaluations=manifest.evaluations,
         seconds=manifest.seconds,
         next_id=manifest.next_id,
@@ -82,12 +85,20 @@ def load(path: Path) -> Results:
     return Results(store, snapshot, figures, _candidate(store.base), closest)
 
 
+def _seeds(store: Store) -> Array:
+    return _read(store, lambda: read_seeds(store.campaign, len(store.manifest.variables)))
+
+
 def _epoch(store: Store) -> Epoch | None:
+    return _read(store, lambda: read_epoch(store.campaign, store.manifest.epochs, store.manifest.gains))
+
+
+def _read(store: Store, read: Callable[[], T]) -> T:
     try:
-        return read_epoch(store.campaign, store.manifest.epochs, store.manifest.gains)
+        return read()
     except (ValueError, KeyError, IndexError) as error:
         raise DamagedResultsError(
-            store.folder / MANIFEST, f"names files of islands that do not go together ({error})"
+            store.folder / MANIFEST, f"names files of a campaign that do not go together ({error})"
         ) from error
 
 
