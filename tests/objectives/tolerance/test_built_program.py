@@ -16,7 +16,7 @@ from objectives.evaluate import Evaluator, measure
 from objectives.fittings.fitted import Fittings
 from objectives.goals import Band, Best, Goal, Limit, Miss
 from objectives.parts import goal_parts
-from objectives.survey import Survey, plan_states
+from objectives.survey import StateSet, Survey, plan_states
 from objectives.tolerance.build import Build, Spread
 from objectives.tolerance.curves import ANCHORS, anchor_places, anchor_weights
 from objectives.tolerance.program import BuiltProgram
@@ -156,10 +156,23 @@ def test_it_is_null_where_the_slow_twin_is() -> None:
     assert not null.all(axis=0).all()
 
 
+def test_a_figure_of_one_state_sees_what_lies_on_the_way_to_it() -> None:
+    """Rods and arms of all sizes: the loop of some opens on the way to a state, and closes there again."""
+    draw, axle = np.random.default_rng(5), front()
+    length, angle = in_lanes(draw.uniform(8.0, 60.0, 512)), in_lanes(draw.uniform(-180.0, 180.0, 512))
+    batch = replace(axle, rocker=replace(axle.rocker, rod=arm(length, angle, 0.0)))
+    found = run(batch, BUILDS["all"], "heave.progressivity_droop.rss")[:, 0]
+    plain = Evaluator(FRONT_TRAVEL, fittings=Fittings(build=BUILDS["all"])).survey(batch)
+    drawn = measure(plain, "heave.progressivity_droop").value.reshape(-1)
+    assert (np.isnan(found) == np.isnan(drawn)).all()
+    closes = plain.side.closing.reserve[..., plain.plan.pairs[StateSet.HEAVE].left[0]].reshape(-1) > 0.0
+    assert (closes & np.isnan(drawn)).any()
+
+
 def test_an_idle_strut_has_no_ratios_to_its_stroke() -> None:
-    """A strut from pivot to pivot: pick-ups on the rocker's axis do not move."""
+    """A strut from pivot to pivot: pick-ups on the rocker's axis, but for rounding, do not move."""
     axle = front()
-    pickups = {**axle.rocker.pickups, "heave": arm(0.0, 0.0, 34.0)}
+    pickups = {**axle.rocker.pickups, "heave": arm(1e-9, 0.0, 34.0)}
     batch = replace(
         axle, rocker=replace(axle.rocker, pickups=pickups, pivot=axle.rocker.pivot + np.zeros((1, LANES, 3)))
     )
