@@ -1,5 +1,7 @@
 """A system that refuses any one call of a save: the last state is readable, the reason told, the next save good."""
 
+import os
+import stat
 from collections.abc import Callable
 from pathlib import Path
 
@@ -84,7 +86,30 @@ def test_every_call_of_a_save_may_be_refused(
         assert load(path).snapshot.x.tobytes() == true_state(MEMBERS, 4)[0].x.tobytes()
         assert not files_of(path).faults
 
-    assert until_none_refuses(error, once, attempt) >= 6, "four data files and two manifests"
+    calls = until_none_refuses(error, once, attempt)
+    assert calls >= (12 if call in ("open", "fsync") else 6), "four data files and two manifests, each and its folder"
+
+
+def test_what_is_named_is_on_the_disk_before_it_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    order: list[str] = []
+    sync, rename = os.fsync, os.replace
+
+    def synced(descriptor: int) -> None:
+        order.append("folder" if stat.S_ISDIR(os.fstat(descriptor).st_mode) else "file")
+        sync(descriptor)
+
+    def renamed(source: Path, target: Path) -> None:
+        order.append(target.name)
+        rename(source, target)
+
+    with open_for_search(tmp_path, front_study()) as folder:
+        monkeypatch.setattr(os, "fsync", synced)
+        monkeypatch.setattr(os, "replace", renamed)
+        folder.save(*true_state(MEMBERS, 1))
+    names = order[1::3]
+    assert order == [step for name in names for step in ("file", name, "folder")]
+    assert names[-2:] == ["manifest-previous.json", "manifest.json"]
+    assert sorted(names[:-2]) == sorted(file.name for file in tmp_path.glob("*.csv"))
 
 
 @pytest.mark.parametrize("call", CALLS)
