@@ -1,4 +1,4 @@
-"""Two bodies at many states at once, compiled: a first look at where they come near one another.
+"""Two bodies at many states at once, compiled.
 
 Formulas are those of `geometry.clearance_compiled`, without branches, so that a compiler makes vectors of them. Ends of
 bodies are (3, S): coordinates, at S states; `out` (S,) becomes their clearance [mm].
@@ -7,13 +7,11 @@ bodies are (3, S): coordinates, at S states; `out` (S,) becomes their clearance 
 import math
 
 from geometry.arrays import Array
-from geometry.clearance_compiled import NEARLY_PARALLEL
+from geometry.clearance_compiled import HALVINGS, NEARLY_PARALLEL, wheel_box_apart
 from geometry.compiled import compiled
 
 NO_LENGTH = 1e-30
 """Squares of lengths below this are taken as so much [mm2]."""
-CUTS = 20
-"""Halvings that find a wheel's nearest place on a segment well enough for a first look."""
 
 
 @compiled
@@ -82,7 +80,7 @@ def look_at_wheel(p: Array, q: Array, c: Array, n: Array, radius: float, wide: f
         vx, vy, vz = dx - by * nx[i], dy - by * ny[i], dz - by * nz[i]
         uu, uv, vv = ux * ux + uy * uy + uz * uz, ux * vx + uy * vy + uz * vz, vx * vx + vy * vy + vz * vz
         start, end = 0.0, 1.0
-        for _ in range(CUTS):
+        for _ in range(HALVINGS):
             t = 0.5 * (start + end)
             out_of = math.sqrt(max(uu + t * (2.0 * uv + t * vv), NO_LENGTH))
             slope = _out(along + t * by, -half, half) * by + max(1.0 - wide / out_of, 0.0) * (uv + t * vv)
@@ -91,6 +89,31 @@ def look_at_wheel(p: Array, q: Array, c: Array, n: Array, radius: float, wide: f
         over = _out(along + t * by, -half, half)
         rest = max(math.sqrt(max(uu + t * (2.0 * uv + t * vv), 0.0)) - wide, 0.0)
         out[i] = math.sqrt(over * over + rest * rest) - radius
+
+
+@compiled
+def look_at_wheel_and_box(
+    c: Array, n: Array, r: Array, s: Array, wide: float, half: float, way: Array, out: Array
+) -> None:
+    """Clearance of the wheel from the box between r and s."""
+    for i in range(len(out)):
+        out[i] = wheel_box_apart(
+            c[0, i],
+            c[1, i],
+            c[2, i],
+            n[0, i],
+            n[1, i],
+            n[2, i],
+            wide,
+            half,
+            r[0, i],
+            r[1, i],
+            r[2, i],
+            s[0, i],
+            s[1, i],
+            s[2, i],
+            way,
+        )
 
 
 @compiled

@@ -5,10 +5,17 @@ Plain records of arrays; no compiler is needed to make them.
 
 from typing import NamedTuple
 
+import numpy as np
+
 from geometry.arrays import Array, Flags, Indices
 
 CAPSULE, BOX, WHEEL = 0, 1, 2
 """Kinds of bodies; the wheel is a cylinder with flat ends."""
+HALF = 2
+"""Rows and columns of a patch of a chart to either side of its middle."""
+WIDE = 2 * HALF + 1
+PATCH = 28
+"""States of a patch, row by row, and some to fill it up: so many that vectors of four or more divide it."""
 
 
 class Charts(NamedTuple):
@@ -16,9 +23,11 @@ class Charts(NamedTuple):
 
     `size` (C, 4): rows, columns, the first state's number, and which bodies it is for (0: of one side, 1: of both), of
     each chart. `left`, `right` (T,): side states, -1 where a place of the lattice holds no state; `place` (T, 2) [mm].
-    `rough` (2, S): every few states of the charts of either kind, chart by chart, where the first look is taken; of
-    chart c they are `look[c, 0]` to `look[c, 1]`, and of kind k there are `looks[k]`. `alike`: whether every state for
-    bodies of both sides has its mirror image among them.
+    `rough` (2, S): every few states of the charts of either kind, chart by chart, where the first look is taken
+    and `rough_left`, `rough_right` their side states; of
+    chart c they are `look[c, 0]` to `look[c, 1]`, and of kind k there are `looks[k]`. `about` (2, S, W): which of them
+    are about each one, itself where there are fewer. `alike`: whether every state for bodies of both sides has its
+    mirror image among them.
     """
 
     size: Indices
@@ -26,8 +35,11 @@ class Charts(NamedTuple):
     right: Indices
     place: Array
     rough: Indices
+    rough_left: Indices
+    rough_right: Indices
     look: Indices
     looks: Indices
+    about: Indices
     alike: bool
 
 
@@ -62,3 +74,54 @@ class Points(NamedTuple):
     still: Array
     paths: Array
     own: Flags
+
+
+class Scratch(NamedTuple):
+    """Room to work in, of one candidate. All in mm.
+
+    Of points: `here` (M, 3, K) at side states; `spots` (M, 2, 2, 3, S) at the states of the first look, for bodies of
+    one side and of both, on the left and on the right; `far` (M,) how far each gets from static; `reached` (M, 6) the
+    least and the largest coordinates that it reaches. Of bodies: `body` (P, 6) both ends at static; `reach` (P,) how
+    far it gets from there; `sweep` (P, 7) the box that its axis stays in, and its radius beyond that. Of meetings:
+    `share` (R, 4) what is left out of the bodies; `floor` (R,) what their clearance does not fall below. `seen` (S,):
+    clearances at the first look; `patch` (4, 3, PATCH), `states`, `values` (PATCH,): ends, states and clearances of a
+    patch; `found` (4,): see `geometry.downhill`.
+    """
+
+    here: Array
+    spots: Array
+    far: Array
+    reached: Array
+    body: Array
+    reach: Array
+    sweep: Array
+    share: Array
+    floor: Array
+    seen: Array
+    patch: Array
+    states: Indices
+    values: Array
+    way: Array
+    found: Array
+
+
+def scratch_for(points: Points, charts: Charts, bodies: Bodies) -> Scratch:
+    """Room to work in."""
+    count, meetings, parts = len(points.own), len(bodies.meetings), len(bodies.parts)
+    return Scratch(
+        here=np.zeros((count, 3, points.cos.shape[1])),
+        spots=np.zeros((count, 2, 2, 3, charts.rough.shape[1])),
+        far=np.zeros(count),
+        reached=np.zeros((count, 6)),
+        body=np.zeros((parts, 6)),
+        reach=np.zeros(parts),
+        sweep=np.zeros((parts, 7)),
+        share=np.zeros((meetings, 4)),
+        floor=np.zeros(meetings),
+        seen=np.zeros(charts.rough.shape[1]),
+        patch=np.zeros((4, 3, PATCH)),
+        states=np.zeros(PATCH, dtype=np.intp),
+        values=np.zeros(PATCH),
+        way=np.zeros(3),
+        found=np.zeros(4),
+    )

@@ -10,15 +10,17 @@ from geometry.arrays import Array, Codes, Indices
 from geometry.axle import Axle, CornerStrut
 from geometry.meetings import Points
 from geometry.rocker import lever_of
+from geometry.side import SideTree
 from geometry.side_motion import SideMotion
 from geometry.status import Status, worst
+from geometry.upright import UprightMotion
 from objectives.envelope.bodies import Assembly, Outline, assemble
 from objectives.envelope.envelope import Envelope, KeepOutCylinder
 from objectives.envelope.states import RoomStates
 
 SAME_POINT = 1e-6
 """Outboard points nearer than this are shared [mm]."""
-ROOM = 3.0
+ROOM = 2.0
 """Clearances that are above the least one at static by more than this are not looked into by a search [mm]."""
 
 
@@ -98,13 +100,13 @@ class Room:
         states = len(self.states.tree)
         turning = [flat(lever, 1) for lever in (_lever(side, end) for end in self.assembly.turning)]
         still = [flat(still_point(side.axle, self.envelope, end), 1) for end in self.assembly.still]
-        paths = [flat(_path(side, end), 2) for end in self.assembly.paths]
+        paths = [flat(path_of(side.axle, side.upright, side.tree, side.eye, end), 2) for end in self.assembly.paths]
         return Points(
             np.ascontiguousarray(np.broadcast_to(side.closing.turn.cos, (*batch, states)).reshape(rows, states)),
             np.ascontiguousarray(np.broadcast_to(side.closing.turn.sin, (*batch, states)).reshape(rows, states)),
-            _stacked(turning, (9,)),
-            _stacked(still, (3,)),
-            _stacked(paths, (states, 3)),
+            stacked(turning, (9,)),
+            stacked(still, (3,)),
+            stacked(paths, (states, 3)),
             np.array([len(one) > 1 for one in (*turning, *still, *paths)]),
         )
 
@@ -161,6 +163,28 @@ def still_point(axle: Axle, envelope: Envelope, end: str) -> Array:
     return keep_out.low if kind == "first" else keep_out.high
 
 
+def path_of(axle: Axle, upright: UprightMotion, tree: SideTree, eye: Array, end: str) -> Array:
+    """A point that moves otherwise, or the wheel's spin axis, at side states (..., K, 3) [mm]; `eye` is the rod's."""
+    kind, _, name = end.partition(".")
+    if kind == "eye":
+        return eye
+    if kind == "wheel":
+        return upright.centre
+    if kind == "spin":
+        return np.asarray((upright.rotation @ axle.wheel.spin_axis[..., None, :, None])[..., 0])
+    if kind == "outboard":
+        return upright.carry(axle.links[name].outboard)[0]
+    moved = np.zeros((len(tree), 3))
+    moved[:, 1] = tree.rack * axle.links[name].follows_rack
+    return axle.links[name].inboard[..., None, :] + moved
+
+
+def stacked(values: list[Array], tail: tuple[int, ...]) -> Array:
+    """Values (N or 1, *tail) as (len, N or 1, *tail)."""
+    rows = max((len(one) for one in values), default=1)
+    return np.array([np.broadcast_to(one, (rows, *tail)) for one in values]).reshape(len(values), rows, *tail)
+
+
 def _margins(assembly: Assembly, envelope: Envelope) -> Array:
     """(G,) the margin of every pair [mm]."""
     margins = envelope.margins
@@ -183,27 +207,3 @@ def _lever(side: SideMotion, end: str) -> Array:
     arm = side.points.rod_arm if end == "turning.rod" else side.points.arms[end.removeprefix("turning.pickups.")]
     lever = lever_of(arm, side.points)
     return np.concatenate(np.broadcast_arrays(lever.centre, lever.u, lever.w), axis=-1)
-
-
-def _path(side: SideMotion, end: str) -> Array:
-    """A point that moves otherwise, or the wheel's spin axis, at every side state (..., K, 3) [mm]."""
-    kind, _, name = end.partition(".")
-    axle, upright = side.axle, side.upright
-    if kind == "eye":
-        return side.eye
-    if kind == "wheel":
-        return upright.centre
-    if kind == "spin":
-        return np.asarray((upright.rotation @ axle.wheel.spin_axis[..., None, :, None])[..., 0])
-    if kind == "outboard":
-        return upright.carry(axle.links[name].outboard)[0]
-    link, rack = axle.links[name], side.tree.rack
-    moved = np.zeros((len(rack), 3))
-    moved[:, 1] = rack * link.follows_rack
-    return link.inboard[..., None, :] + moved
-
-
-def _stacked(values: list[Array], tail: tuple[int, ...]) -> Array:
-    """Values (N or 1, *tail) as (len, N or 1, *tail)."""
-    rows = max((len(one) for one in values), default=1)
-    return np.array([np.broadcast_to(one, (rows, *tail)) for one in values]).reshape(len(values), rows, *tail)

@@ -20,6 +20,8 @@ STEP = 4.0
 """Step of the lattices of heave, roll and rack [mm]."""
 FEW = 3
 """The first look is taken at states no more than this many steps apart."""
+ABOUT = FEW + 1
+"""States of the first look no more rows and columns apart than this are about one another."""
 OF_SIDE, OF_BOTH = 0, 1
 """Which bodies a chart is for."""
 
@@ -118,13 +120,21 @@ def _joined(tree: SideTree, parts: list[_Chart], alike: bool) -> RoomStates:
     ]
     left = np.concatenate([part.left for part in parts]).astype(np.intp)
     right = np.concatenate([part.right for part in parts]).astype(np.intp)
+    kinds = np.array([part.bodies for part in parts])
     spots = [at + _every_few(part) for part, at in zip(parts, first, strict=True)]
+    rough, look, looks = _looks(spots, kinds)
+    table = np.array(size, dtype=np.intp)
     charts = Charts(
-        np.array(size, dtype=np.intp),
+        table,
         left,
         right,
         np.concatenate([part.place for part in parts]),
-        *_looks(spots, [part.bodies for part in parts]),
+        rough,
+        left[rough],
+        right[rough],
+        look,
+        looks,
+        _about(table, rough, look),
         alike,
     )
     nodes = np.concatenate([left, right])
@@ -147,13 +157,27 @@ def _spread(places: Indices) -> Indices:
     return places[np.linspace(0, len(places) - 1, count).round().astype(np.intp)]
 
 
-def _looks(spots: list[Indices], bodies: list[int]) -> tuple[Indices, Indices, Indices]:
+def _looks(spots: list[Indices], kinds: Indices) -> tuple[Indices, Indices, Indices]:
     """The states of the first look, as `rough`, `look` and `looks` of `geometry.meetings.Charts`."""
-    looks, look = [0, 0], []
-    for places, kind in zip(spots, bodies, strict=True):
+    looks, look = np.zeros(2, dtype=np.intp), []
+    for places, kind in zip(spots, kinds, strict=True):
         look.append((looks[kind], looks[kind] + len(places)))
         looks[kind] += len(places)
-    rough = np.zeros((2, max(looks)), dtype=np.intp)
-    for places, kind, (first, last) in zip(spots, bodies, look, strict=True):
-        rough[kind, first:last] = places
-    return rough, np.array(look, dtype=np.intp), np.array(looks, dtype=np.intp)
+    rough = np.zeros((2, looks.max()), dtype=np.intp)
+    for places, kind, (start, end) in zip(spots, kinds, look, strict=True):
+        rough[kind, start:end] = places
+    return rough, np.array(look, dtype=np.intp), looks
+
+
+def _about(size: Indices, rough: Indices, look: Indices) -> Indices:
+    """Which states of the first look are about each one, as in `geometry.meetings.Charts`."""
+    found: dict[tuple[int, int], Indices] = {}
+    for (_, columns, first, kind), (start, end) in zip(size, look, strict=True):
+        row, column = np.divmod(rough[kind, start:end] - first, columns)
+        near = np.maximum(np.abs(row[:, None] - row), np.abs(column[:, None] - column)) <= ABOUT
+        found |= {(kind, start + j): start + np.flatnonzero(near[j]) for j in range(end - start)}
+    widest = max(len(some) for some in found.values())
+    about = np.broadcast_to(np.arange(rough.shape[1])[:, None], (2, rough.shape[1], widest)).copy()
+    for (kind, j), some in found.items():
+        about[kind, j, : len(some)] = some
+    return about

@@ -17,6 +17,7 @@ from geometry.arrays import Array, Indices
 from geometry.axle import Axle
 from geometry.lanes import KERNEL, LANES, in_lanes, out_of_lanes
 from geometry.travel import Travel, travel_points
+from objectives.envelope.program import RoomProgram
 from objectives.evaluate import Evaluator
 from objectives.goals import FAILED, Goal, held, objectives
 from objectives.loads.program import LoadProgram
@@ -186,8 +187,9 @@ class _Measure:
         built = BuiltProgram(goals, study.axle, plan_states(travel), study.fittings.build)
         left = [place for place in range(len(goals)) if place not in geometric.known]
         loaded = LoadProgram([goals[place] for place in left], candidates(study, own), travel, study.fittings)
-        self._programs = [program for program in (geometric, loaded, built) if program.known]
-        known = [*geometric.known, *(left[place] for place in loaded.known), *built.known]
+        room = RoomProgram(goals, candidates(study, own), travel, plan_states(travel), study.fittings.envelope)
+        self._programs = [program for program in (geometric, loaded, built, room) if program.known]
+        known = [*geometric.known, *(left[place] for place in loaded.known), *built.known, *room.known]
         others = [place for place in range(len(goals)) if place not in known]
         self._others = [goals[place] for place in others]
         self._evaluator = Evaluator(travel, kernel=KERNEL, fittings=study.fittings)
@@ -195,6 +197,7 @@ class _Measure:
             *geometric.sizes,
             *loaded.sizes,
             *built.sizes,
+            *room.sizes,
             *(part.shape[-1] for part in self._surveyed(candidates(study, own), 1)),
         ]
         column = np.repeat([*known, *others], sizes)

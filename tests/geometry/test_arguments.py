@@ -23,6 +23,7 @@ import objectives.adjustment.table
 import objectives.case_table
 import objectives.catalogue.catalogue
 import objectives.envelope.at_static
+import objectives.envelope.program
 import objectives.envelope.room
 import objectives.evaluate
 import objectives.figure_parts
@@ -199,6 +200,10 @@ def clearances() -> None:
     assert len(objectives.parts.goal_parts([*least, Best("envelope.overstep", "minimise")], surveyed)) == 3
     assert objectives.envelope.room.pair_names(front(), ROOM)
     assert objectives.envelope.room.pair_margins(front(), ROOM)
+    batch, plan = replace(scatter(front(), (1, geometry.lanes.LANES)), wheel=front().wheel), travel_of(front())
+    goals: list[Goal] = [Limit("clearance.reserve", at_least=0.0), Limit("envelope.overstep", at_most=0.0)]
+    states = objectives.survey.plan_states(plan)
+    assert len(objectives.envelope.program.RoomProgram(goals, batch, plan, states, ROOM).run(batch))
     assert objectives.envelope.at_static.static_clearances(front(), ROOM)
 
 
