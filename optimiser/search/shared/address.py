@@ -1,6 +1,7 @@
 """The address of a campaign's storage, and how it is shown: without its secrets."""
 
-from urllib.parse import parse_qsl, unquote, urlencode, urlsplit, urlunsplit
+import re
+from urllib.parse import unquote
 
 from optimiser.errors import RockwrightError
 
@@ -9,8 +10,12 @@ DIALECT = "postgresql+psycopg"
 SHORT = ("postgresql", "postgres")
 HIDDEN = "***"
 """Stands for a secret."""
-SECRETS = ("password", "sslpassword")
-"""What an address may carry after its question mark that nobody is to see."""
+PASSWORD = re.compile(r"^((?:[^:/@]+://)?[^:/@]*:)(?!//)(.+)(?=@)", re.DOTALL)
+"""What stands before a password after the user's name, and the password: all up to the last @."""
+WORDED = re.compile(r"([?&](?:ssl)?password=)([^&]+)", re.IGNORECASE)
+"""A password among the words after the question mark."""
+PLACE = re.compile(r"(?:.*@)?[^/?@]*/[^/?]+", re.DOTALL)
+"""What follows the scheme: a user, a host and a database, of which the last must be there."""
 
 
 class AddressError(RockwrightError):
@@ -20,7 +25,7 @@ class AddressError(RockwrightError):
 def checked(address: str) -> str:
     """An address as it is used. Raises AddressError where it is none of a PostgreSQL database."""
     scheme, separator, rest = address.partition("://")
-    if not separator or scheme not in (DIALECT, *SHORT) or not _has_database(address):
+    if not separator or scheme not in (DIALECT, *SHORT) or not PLACE.match(rest):
         raise AddressError(
             f"--storage {without_secrets(address)}: no address of a PostgreSQL database; write such as "
             f"{DIALECT}://USER@HOST/DATABASE (the password in ~/.pgpass or PGPASSWORD)"
@@ -29,29 +34,11 @@ def checked(address: str) -> str:
 
 
 def without_secrets(address: str) -> str:
-    """An address with every password hidden; one that does not read at all is hidden whole."""
-    try:
-        parts = urlsplit(address)
-        words = parse_qsl(parts.query, keep_blank_values=True)
-    except ValueError:
-        return HIDDEN
-    user, at, host = parts.netloc.rpartition("@")
-    name, colon, _ = user.partition(":")
-    place = f"{name}{colon and colon + HIDDEN}{at}{host}"
-    query = urlencode([(key, HIDDEN if key.lower() in SECRETS else value) for key, value in words], safe="*/")
-    return urlunsplit((parts.scheme, place, parts.path, query, ""))
+    """An address with every password hidden."""
+    return WORDED.sub(rf"\1{HIDDEN}", PASSWORD.sub(rf"\1{HIDDEN}", address))
 
 
 def secrets_of(address: str) -> tuple[str, ...]:
     """What an address hides, as it is written there and as it is meant."""
-    parts = urlsplit(address)
-    written = parts.netloc.rpartition("@")[0].partition(":")[2]
-    worded = [value for key, value in parse_qsl(parts.query) if key.lower() in SECRETS]
-    return tuple(dict.fromkeys(secret for one in (written, *worded) for secret in (one, unquote(one)) if secret))
-
-
-def _has_database(address: str) -> bool:
-    try:
-        return urlsplit(address).path.strip("/") != ""
-    except ValueError:
-        return False
+    found = [match.group(2) for pattern in (PASSWORD, WORDED) for match in pattern.finditer(address)]
+    return tuple(dict.fromkeys(secret for one in found for secret in (one, unquote(one))))

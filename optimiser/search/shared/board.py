@@ -68,10 +68,14 @@ class StorageError(RockwrightError):
 
 @dataclass(frozen=True)
 class Waiting:
-    """An island that waits for a machine, as a trial of its epoch's study."""
+    """An island that waits for a machine, as a trial of its epoch's study.
+
+    `begun`: where the last machine left it, as text; None: at its start.
+    """
 
     island: int
     trial: int
+    begun: str | None = None
 
 
 @dataclass(frozen=True)
@@ -83,9 +87,10 @@ class Standing:
 
 
 class Board:
-    """The storage of one campaign. Every method raises AwayError where the storage does not answer, to be tried again.
+    """The storage of one campaign; a context manager, which closes its connections.
 
-    Raises AddressError for an address of no such storage, StorageError where it refuses.
+    Every method raises AwayError where the storage does not answer, to be tried again, and StorageError
+    where it refuses; the address of no such storage raises AddressError.
     """
 
     def __init__(self, address: str, campaign: str, beat: int = BEAT, grace: int = GRACE) -> None:
@@ -97,6 +102,12 @@ class Board:
         except (ArgumentError, SQLAlchemyError, RuntimeError) as error:
             raise StorageError(f"--storage {without_secrets(address)}: {self._said(error)}") from None
         self._studies: dict[int, Study] = {}
+
+    def __enter__(self) -> "Board":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._storage.engine.dispose()
 
     def latest(self) -> int:
         """The latest epoch that the campaign has come to, 0 where there is none."""
@@ -134,8 +145,11 @@ class Board:
                 first = firsts.setdefault(_island(trial), trial)
                 if first.number != trial.number:
                     self._end(self._id(study, trial.number), TrialState.PRUNED)
+        begun = _left(study)
         waiting = [
-            Waiting(island, trial.number) for island, trial in firsts.items() if trial.state is TrialState.WAITING
+            Waiting(island, trial.number, begun.get(island))
+            for island, trial in firsts.items()
+            if trial.state is TrialState.WAITING
         ]
         found = {
             island: str(trial.user_attrs[TEXT])
@@ -177,10 +191,14 @@ class Board:
                 return self._storage.get_trial(trial).state is TrialState.COMPLETE
             return self._end(trial, TrialState.COMPLETE, [worth])
 
-    def give_back(self, epoch: int, claim: Waiting) -> None:
-        """Leave an island to others."""
+    def give_back(self, epoch: int, claim: Waiting, text: str | None) -> None:
+        """Leave an island to others, who go on from where it stands by a text."""
         with self._answering():
-            self._end(self._id(self._planned(epoch), claim.trial), TrialState.FAIL)
+            trial = self._id(self._planned(epoch), claim.trial)
+            if text is not None:
+                with suppress(UpdateFinishedTrialError):
+                    self._storage.set_trial_user_attr(trial, TEXT, text)
+            self._end(trial, TrialState.FAIL)
 
     def _end(self, trial: int, state: TrialState, values: Sequence[float] | None = None) -> bool:
         """End a trial; False where it was at its end."""
@@ -270,6 +288,12 @@ def _firsts(study: Study) -> dict[int, FrozenTrial]:
     for trial in study.get_trials(deepcopy=False, states=ALIVE):
         firsts.setdefault(_island(trial), trial)
     return firsts
+
+
+def _left(study: Study) -> dict[int, str]:
+    """Where islands were left by the last machine that gave them back."""
+    failed = study.get_trials(deepcopy=False, states=(TrialState.FAIL,))
+    return {_island(trial): str(trial.user_attrs[TEXT]) for trial in failed if TEXT in trial.user_attrs}
 
 
 def _island(trial: FrozenTrial) -> int:

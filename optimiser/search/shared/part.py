@@ -4,7 +4,8 @@ Each machine has workers of its own and watches the storage: it claims islands t
 reads what others delivered. When all islands of an epoch are there, the machine that sees it first decides the next
 epoch, for all. So a campaign finds what one machine alone finds by the same seed and `--evaluations`.
 
-A machine that stops gives its islands back; of one that disappears they are given away after a while.
+A machine that stops gives its islands back, to be gone on with from where they stand; those of one that disappears are
+given away after a while, to be begun again.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -138,9 +139,9 @@ class _Part:
 
     def leave(self) -> None:
         """Give back what is not finished."""
-        for claim in self._claims.values():
+        for island, claim in self._claims.items():
             with suppress(AwayError):
-                self._board.give_back(self._number, claim)
+                self._give_back(claim, self._own.get(island))
         self._claims = {}
 
     def state(self) -> Snapshot:
@@ -164,7 +165,7 @@ class _Part:
         standing = self._patience.call(lambda: self._board.look(self._number, len(self._epoch.quotas)))
         self._looked, self._waiting = self._settings.clock(), standing.waiting
         for island in standing.found.keys() - self._found.keys():
-            self._found[island] = _read(lambda text: found_of(self._epoch.start, text), standing.found[island])
+            self._found[island] = _read(self._found_of, standing.found[island])
 
     def _claim(self) -> None:
         """Begin islands that wait, as many as the crew is free for."""
@@ -173,7 +174,16 @@ class _Part:
             self._waiting = tuple(rest)
             if one.island not in self._claims and self._patience.call(partial(self._board.claim, self._number, one)):
                 self._claims[one.island] = one
-                self._crew.begin(task(self._epoch, one.island, self._settings))
+                self._begin(one)
+
+    def _begin(self, claim: Waiting) -> None:
+        """Have the crew work on an island, from where another machine left it."""
+        islands = list(self._epoch.islands)
+        islands[claim.island] = None if claim.begun is None else _read(self._found_of, claim.begun)
+        self._crew.begin(task(replace(self._epoch, islands=tuple(islands)), claim.island, self._settings))
+
+    def _found_of(self, text: str) -> Snapshot:
+        return found_of(self._epoch.start, text)
 
     def _hear(self, report: Report) -> None:
         self._own[report.island] = report.snapshot
@@ -187,10 +197,14 @@ class _Part:
         """Whether what an island found is the campaign's; one that is not at its end is given back."""
         start = self._epoch.start
         if snapshot.evaluations - start.evaluations < self._epoch.enough[claim.island]:
-            self._board.give_back(self._number, claim)
+            self._give_back(claim, snapshot)
             return True
         worth = snapshot.growth[-1].hypervolume
         return self._board.deliver(self._number, claim, found_text(start, snapshot), worth)
+
+    def _give_back(self, claim: Waiting, snapshot: Snapshot | None) -> None:
+        text = claim.begun if snapshot is None else found_text(self._epoch.start, snapshot)
+        self._board.give_back(self._number, claim, text)
 
     def _finish(self) -> None:
         """Go on to the next epoch; islands that others have finished meanwhile are given up."""

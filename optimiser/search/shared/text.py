@@ -58,13 +58,12 @@ def plan_of(text: str) -> Plan:
 
 
 def found_text(start: Snapshot, island: Snapshot) -> str:
-    """What an island of an epoch has found, as text; `start` is the epoch's."""
-    bare = replace(island, growth=island.growth[-1:], population=island.population[:0])
-    return json.dumps(_entries(bare, start.next_id))
+    """Where an island of an epoch stands, as text; `start` is the epoch's."""
+    return json.dumps(_entries(replace(island, growth=island.growth[-1:]), start.next_id))
 
 
 def found_of(start: Snapshot, text: str) -> Snapshot:
-    """What `found_text` was made of, without what an island at its end needs no more. Raises StrangeTextError."""
+    """What `found_text` was made of, of its growth the last point alone. Raises StrangeTextError."""
     try:
         return _snapshot(_table(json.loads(text)), start)
     except (ValueError, KeyError, TypeError, IndexError, RecursionError) as error:

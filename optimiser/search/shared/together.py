@@ -23,5 +23,5 @@ def explored_together(
     tell: Callable[[str], None],
 ) -> Iterator[Snapshot]:
     """The states of a campaign that this machine takes part in: see `optimiser.search.shared.part.part_taken`."""
-    with Workers(partial(tools_of, study), workers) as crew:
+    with board, Workers(partial(tools_of, study), workers) as crew:
         yield from part_taken(board, crew, budget, settings, begin, versions, stop, tell)
