@@ -47,6 +47,7 @@ class _Run:
     def __init__(self, crew: Crew, budget: Budget, settings: Settings, start: Snapshot, share: Share) -> None:
         self._crew, self._limit, self._settings, self._share = crew, budget.evaluations, settings, share
         self._began, self._before = settings.clock(), start.seconds
+        self._epochs = np.inf if budget.epochs is None else budget.epochs
         self._deadline = np.inf if budget.seconds is None else self._before + budget.seconds
         self._growth = start.growth
         self._epoch = start.epoch or next_epoch(start, self._limit)
@@ -56,7 +57,7 @@ class _Run:
     @property
     def over(self) -> bool:
         spent = self._limit is not None and self._epoch.start.evaluations >= self._limit
-        return spent or self._seconds >= self._deadline
+        return spent or self._epoch.start.epochs >= self._epochs or self._seconds >= self._deadline
 
     @property
     def due(self) -> bool:

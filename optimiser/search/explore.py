@@ -1,6 +1,7 @@
 """A search of a study on one machine, with as many workers as asked for."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import partial
 
 from optimiser.search.campaign import campaign
@@ -41,8 +42,7 @@ def explored(
     with Workers(partial(tools_of, study), workers) as crew:
         opened = start
         if not start.epochs:
-            opening = Budget(min(OPENING, budget.evaluations or OPENING), budget.seconds)
-            for opened in campaign(alone, opening, settings, start, over, share):
+            for opened in campaign(alone, replace(budget, epochs=1), settings, start, over, share):
                 yield opened
         left = None if deadline is None else max(0.0, deadline - settings.clock())
-        yield from campaign(crew, Budget(budget.evaluations, left), settings, opened, stop, share)
+        yield from campaign(crew, replace(budget, seconds=left), settings, opened, stop, share)

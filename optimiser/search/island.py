@@ -30,12 +30,13 @@ short in a long search."""
 class Budget:
     """When a search ends: `evaluations` of the whole campaign, `seconds` of this run; None: no such end.
 
-    Where no more than `spare` evaluations are left, they may stay unused.
+    Where no more than `spare` evaluations are left, they may stay unused. A campaign ends after so many `epochs` too.
     """
 
     evaluations: int | None = None
     seconds: float | None = None
     spare: int = 0
+    epochs: int | None = None
 
 
 @dataclass(frozen=True)
