@@ -12,7 +12,6 @@ This is the one module that knows Optuna.
 
 import os
 import socket
-import time
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -29,7 +28,9 @@ from optuna.exceptions import (
 from optuna.storages import RDBStorage, fail_stale_trials
 from optuna.study import Study, StudyDirection
 from optuna.trial import FrozenTrial, TrialState, create_trial
+from sqlalchemy import create_engine, func, select
 from sqlalchemy.exc import ArgumentError, InterfaceError, OperationalError, SQLAlchemyError
+from sqlalchemy.pool import NullPool
 
 from optimiser.errors import RockwrightError
 from optimiser.search.shared.address import HIDDEN, checked, secrets_of, without_secrets
@@ -41,10 +42,8 @@ GRACE = 180
 """one that has not for so long [s] has lost its islands to the others. Shorter ones have failed live machines."""
 CONNECT = 10
 """How long a connection may take [s]."""
-CREATIONS = 10
-"""How often the making of the tables is tried, which other machines may be at too;"""
-PAUSE = 0.3
-"""and the pause in between [s]."""
+LOCK = 7_625_597_484_987
+"""The number of the database's lock under which one machine at a time makes the tables."""
 
 PLAN = -1
 """The island's number that stands for the epoch's plan."""
@@ -257,24 +256,18 @@ class Board:
 
 
 def _opened(address: str, beat: int, grace: int) -> RDBStorage:
-    """The storage, its tables made where they are missing; other machines may be making them too."""
-    for left in reversed(range(CREATIONS)):
-        try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore", ExperimentalWarning)
-                return RDBStorage(
-                    address,
-                    engine_kwargs={"pool_pre_ping": True, "connect_args": {"connect_timeout": CONNECT}},
-                    heartbeat_interval=beat,
-                    grace_period=grace,
-                )
-        except OperationalError:
-            raise
-        except SQLAlchemyError:
-            if not left:
-                raise
-            time.sleep(PAUSE)
-    raise AssertionError("unreachable")
+    """The storage, its tables made where they are missing: by one machine at a time."""
+    patient: dict[str, object] = {"connect_timeout": CONNECT}
+    alone = create_engine(address, poolclass=NullPool, connect_args=patient)
+    with alone.connect() as connection, warnings.catch_warnings():
+        connection.execute(select(func.pg_advisory_lock(LOCK)))  # let go of with the connection
+        warnings.simplefilter("ignore", ExperimentalWarning)
+        return RDBStorage(
+            address,
+            engine_kwargs={"pool_pre_ping": True, "connect_args": patient},
+            heartbeat_interval=beat,
+            grace_period=grace,
+        )
 
 
 def _plan(study: Study) -> str | None:
