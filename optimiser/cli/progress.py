@@ -1,6 +1,7 @@
 """The progress of a search on a terminal: how far it is, the time left, and how the front grows."""
 
 import sys
+from time import monotonic
 from types import TracebackType
 
 from rich.console import Console
@@ -19,9 +20,9 @@ BAR = 12
 class SearchProgress:
     """A bar on the standard error while it is a terminal, and nothing at all where it is none; a context manager."""
 
-    def __init__(self, budget: Budget, before: Snapshot | None) -> None:
+    def __init__(self, budget: Budget) -> None:
         self._budget = budget
-        self._seconds = before.seconds if before else 0.0
+        self._began = monotonic()
         self._progress = Progress(
             BarColumn(bar_width=BAR),
             TaskProgressColumn(),
@@ -44,7 +45,7 @@ class SearchProgress:
 
     def show(self, snapshot: Snapshot) -> None:
         """Show a state of the search."""
-        done = _done(self._budget, snapshot.evaluations, snapshot.seconds - self._seconds)
+        done = _done(self._budget, snapshot.evaluations, monotonic() - self._began)
         self._progress.update(self._task, completed=done, description=told(snapshot))
 
 

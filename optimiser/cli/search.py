@@ -159,13 +159,14 @@ def _search(study: "Study", folder: "ResultsFolder", asked: "_Asked") -> bool:
             flat = asked.until_flat is not None and is_flat(snapshot.growth, asked.until_flat)
             return interrupts.asked or flat
 
-        with SearchProgress(asked.budget, start) as progress:
+        with SearchProgress(asked.budget) as progress:
             try:
                 for snapshot in _states(study, tools, folder, asked, start, stop):
                     progress.show(snapshot)
                     saver.offer(snapshot)
             finally:
-                saver.save(snapshot)
+                if snapshot is not start:
+                    saver.save(snapshot)
         if not interrupts.asked:
             if not len(snapshot.ids):
                 sys.stderr.write(f"{SEEKING_WHY}\n")

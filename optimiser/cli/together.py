@@ -20,6 +20,10 @@ MISSING = (
 )
 
 
+class OtherFolderError(RockwrightError):
+    """A results folder whose contents a campaign of several machines would write over."""
+
+
 class MissingEngineError(RockwrightError):
     """A storage asked for where what talks to it is not installed."""
 
@@ -35,7 +39,8 @@ def together(
 ) -> "Iterator[Snapshot]":
     """The states of a campaign that this machine takes part in.
 
-    Raises MissingEngineError, and what `optimiser.search.shared.part.part_taken` and its board raise.
+    Raises MissingEngineError, OtherFolderError where the folder holds another search's finds, and what
+    `optimiser.search.shared.part.part_taken` and its board raise.
     """
     try:
         from optimiser.search.shared.board import BEAT, GRACE, Board, campaign_name
@@ -48,8 +53,22 @@ def together(
 
     budget = bounded(tools.problem, budget)
     name = campaign_name(fingerprint(study.text), study.seed, budget.evaluations)
+    _join(folder, name)
     board, begin = Board(address, name, BEAT, GRACE), unbegun(len(tools.problem.lower), tools.problem.objectives)
     return explored_together(board, study, budget, Settings(study.seed), begin, folder.versions, workers, stop, _tell)
+
+
+def _join(folder: "ResultsFolder", campaign: str) -> None:
+    """Have the folder be a state of the campaign, which it is written over with."""
+    before, of = folder.before, folder.share.of
+    if of > 1:
+        raise OtherFolderError("--islands is for machines that do not meet; leave it out with --storage")
+    if before is not None and before.manifest.evaluations and before.manifest.campaign != campaign:
+        raise OtherFolderError(
+            f"the results folder holds {before.manifest.evaluations} candidates of another search, which the campaign "
+            f"in the storage would write over: name another folder with --out (`front A B` reads both)"
+        )
+    folder.campaign = campaign
 
 
 def _tell(text: str) -> None:

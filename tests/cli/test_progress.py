@@ -26,7 +26,7 @@ def test_growth_is_told_over_the_last_quarter() -> None:
 
 
 def test_nothing_is_shown_where_there_is_no_terminal(capsys: pytest.CaptureFixture[str]) -> None:
-    with SearchProgress(Budget(seconds=1.0), None) as progress:
+    with SearchProgress(Budget(seconds=1.0)) as progress:
         progress.show(NOTHING)
     shown = capsys.readouterr()
     assert shown.out == shown.err == ""

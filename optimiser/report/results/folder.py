@@ -116,6 +116,8 @@ class ResultsFolder:
         """Which of several campaigns side by side the folder is of."""
         self.before = before
         """What the folder held when it was opened; None: nothing."""
+        self.campaign = ""
+        """The campaign of several machines that what is saved is a state of; empty: of none."""
         self._command, self.versions = command, _versions()
         self._manifest, self._previous = before.manifest if before else self._first(), previous_save(folder)
         self._number = self._manifest.save
@@ -165,6 +167,7 @@ class ResultsFolder:
             margin=snapshot.margin,
             epochs=snapshot.epochs,
             share=(self.share.number, self.share.of),
+            campaign=self.campaign,
             gains=snapshot.gains,
         )
         write_durably(self._folder, PREVIOUS, dump(self._manifest))

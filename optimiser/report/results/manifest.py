@@ -116,6 +116,8 @@ class Manifest:
     gains: tuple[float, ...] = ()
     share: tuple[int, int] = (0, 1)
     """Which of several campaigns side by side this is: its number, from 0, of so many."""
+    campaign: str = ""
+    """The campaign of several machines that this is a state of, by its name in their storage; empty: of none."""
 
     @property
     def objectives(self) -> tuple[GoalEntry, ...]:
@@ -197,6 +199,7 @@ def _parse(record: Json, whole: bool) -> Manifest:
         epochs=_whole(fields.get("epochs", 0)),
         gains=tuple(_number(one) for one in _list(fields.get("gains", []))),
         share=_share(fields.get("share", [0, 1])),
+        campaign=_text(fields.get("campaign", "")),
     )
 
 
