@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
     from pathlib import Path
 
+    from optimiser.report.results.earlier import Earlier
     from optimiser.report.results.folder import ResultsFolder
     from optimiser.search.crew import Tools
     from optimiser.search.island import Budget
@@ -33,7 +34,9 @@ resumed or not; how far --for comes depends on the machine and its load."""
 EXAMPLE = """\
 rockwright search configs/front.yaml --for 10m
   rockwright search configs/front.yaml --for 1h30m --resume
-  rockwright search configs/front.yaml --evaluations 20000 --seed 7 --out results/seed-7"""
+  rockwright search configs/front.yaml --evaluations 20000 --seed 7 --out results/seed-7
+  rockwright search configs/front.yaml --plan --for 8h
+  rockwright search configs/front.yaml --for 10m --out results/second --start-from results/front"""
 
 DEFAULT_SECONDS = 60.0
 """How long a search runs where nothing is said [s]."""
@@ -84,6 +87,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", metavar="FOLDER", help="the results folder (default: results/NAME-OF-THE-STUDY-FILE)")
     parser.add_argument("--resume", action="store_true", help="go on from what the folder holds")
     parser.add_argument(
+        "--start-from",
+        metavar="DESIGNS",
+        help="begin with the members of this results folder, or with the geometry of this hand-off, "
+        "whatever study they come from: measured anew, what no longer fits is told",
+    )
+    parser.add_argument(
         "--plan",
         action="store_true",
         help="look first: evaluate 1,000 candidates, tell how many are feasible and what the search would do; "
@@ -97,7 +106,8 @@ def run(args: argparse.Namespace) -> int:
     from dataclasses import replace
     from pathlib import Path
 
-    from optimiser.cli.planning import refuse_resuming, show_plan
+    from optimiser.cli.planning import refuse_resuming
+    from optimiser.cli.starting import earlier_designs
     from optimiser.report.results.folder import open_for_search
     from optimiser.search.crew import cores
     from optimiser.search.island import Budget
@@ -111,10 +121,11 @@ def run(args: argparse.Namespace) -> int:
         study = replace(study, seed=args.seed)
     ends = args.seconds is not None or args.evaluations is not None or args.until_flat is not None
     budget = Budget(args.evaluations, args.seconds if ends else DEFAULT_SECONDS)
-    asked = _Asked(budget, args.workers or cores(), args.until_flat, args.storage)
-    if args.plan:
-        return show_plan(study, _compiled(study), budget, asked.workers, asked.until_flat, as_json=args.json)
     out = _folder(args)
+    earlier = earlier_designs(args.start_from, out, resume=args.resume, storage=args.storage)
+    asked = _Asked(budget, args.workers or cores(), args.until_flat, args.storage, earlier)
+    if args.plan:
+        return _plan(study, asked, as_json=args.json)
     with open_for_search(out, study, resume=args.resume, command=_command(args), share=args.islands) as folder:
         if folder.before and args.seed is None:
             study = replace(study, seed=folder.before.manifest.seed)
@@ -127,13 +138,25 @@ class _Asked:
     """What a run is asked to do.
 
     `workers`: processes; `until_flat`: to end when the front is flat for so many seconds; `storage`: to take part in
-    the campaign there.
+    the campaign there; `earlier`: designs to begin with.
     """
 
     budget: "Budget"
     workers: int
     until_flat: float | None
     storage: str | None
+    earlier: "Earlier | None"
+
+
+def _plan(study: "Study", asked: "_Asked", *, as_json: bool) -> int:
+    """Show what the search would do, and what would become of the designs that it begins with."""
+    from optimiser.cli.planning import show_plan
+    from optimiser.cli.starting import first_designs
+
+    tools = _compiled(study)
+    if asked.earlier is not None:
+        first_designs(study, tools.problem, asked.earlier)
+    return show_plan(study, tools, asked.budget, asked.workers, asked.until_flat, as_json=as_json)
 
 
 def _folder(args: argparse.Namespace) -> "Path":
@@ -151,8 +174,10 @@ def _search(study: "Study", folder: "ResultsFolder", asked: "_Asked") -> bool:
     from optimiser.search.flat import is_flat
 
     tools = _compiled(study)
-    snapshot = start = _start(tools, folder)
+    snapshot = start = _start(study, tools, folder, asked.earlier)
     saver = _Saver(study, folder)
+    if len(start.population) and not start.evaluations:
+        saver.save(start)  # whatever ends this run, a later one begins with the same designs
     with Interrupts() as interrupts:
 
         def stop() -> bool:
@@ -192,14 +217,16 @@ def _states(
     return explored(study, tools, asked.budget, Settings(study.seed), start, asked.workers, stop, folder.share)
 
 
-def _start(tools: "Tools", folder: "ResultsFolder") -> "Snapshot":
-    """What the search goes on from: all that the folder holds, or nothing yet."""
+def _start(study: "Study", tools: "Tools", folder: "ResultsFolder", earlier: "Earlier | None") -> "Snapshot":
+    """What the search goes on from: all that the folder holds, or nothing yet but designs to begin with."""
+    from optimiser.cli.starting import first_designs
     from optimiser.search.campaign import unbegun
     from optimiser.search.island import measured_anew
 
     problem, before = tools.problem, folder.before
-    if before is None:
-        return unbegun(len(problem.lower), problem.objectives)
+    if before is None or earlier is not None:
+        designs = None if earlier is None else first_designs(study, problem, earlier)
+        return unbegun(len(problem.lower), problem.objectives, designs)
     found = before.snapshot
     same = before.manifest.versions == folder.versions and found.objectives.shape[1] == problem.objectives
     return found if same else measured_anew(problem, found)
@@ -295,6 +322,7 @@ def _command(args: argparse.Namespace) -> str:
     words += [] if args.workers is None else ["--workers", str(args.workers)]
     words += [] if args.islands is None else ["--islands", f"{args.islands.number + 1}/{args.islands.of}"]
     words += [] if args.storage is None else ["--storage", without_secrets(args.storage)]
+    words += [] if args.start_from is None else ["--start-from", args.start_from]
     words += ["--out", args.out] if args.out else []
     return shlex.join([*words, *(["--resume"] if args.resume else [])])
 

@@ -198,6 +198,8 @@ class Rounds:
         self.habits = replace(self.habits, started=self.habits.started + OPENING_STARTS)
         if bench.closest is not None:
             self._approach(bench, bench.closest, rng)
+        if self.habits.started >= OPENING and len(bench.archive):
+            self._evolution = Evolution()  # the designs to begin with have had their turn
 
     def _given(self) -> Array:
         """Those of the designs to begin with, which are the population at first, whose turn it is."""
