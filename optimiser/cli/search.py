@@ -214,7 +214,16 @@ def _states(
 
     if asked.storage is not None:
         return together(asked.storage, study, tools, folder, asked.budget, asked.workers, stop)
-    return explored(study, tools, asked.budget, Settings(study.seed), start, asked.workers, stop, folder.share)
+    return explored(
+        study,
+        tools,
+        asked.budget,
+        Settings(study.seed, islands=study.islands),
+        start,
+        asked.workers,
+        stop,
+        folder.share,
+    )
 
 
 def _start(study: "Study", tools: "Tools", folder: "ResultsFolder", earlier: "Earlier | None") -> "Snapshot":

@@ -55,7 +55,9 @@ def together(
     name = campaign_name(fingerprint(study.text), study.seed, budget.evaluations)
     _join(folder, name)
     board, begin = Board(address, name, BEAT, GRACE), unbegun(len(tools.problem.lower), tools.problem.objectives)
-    return explored_together(board, study, budget, Settings(study.seed), begin, folder.versions, workers, stop, _tell)
+    return explored_together(
+        board, study, budget, Settings(study.seed, islands=study.islands), begin, folder.versions, workers, stop, _tell
+    )
 
 
 def _join(folder: "ResultsFolder", campaign: str) -> None:

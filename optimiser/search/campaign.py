@@ -50,7 +50,7 @@ class _Run:
         self._epochs = np.inf if budget.epochs is None else budget.epochs
         self._deadline = np.inf if budget.seconds is None else self._before + budget.seconds
         self._growth = start.growth
-        self._epoch = start.epoch or next_epoch(start, self._limit)
+        self._epoch = start.epoch or next_epoch(start, self._limit, settings.islands)
         self._busy: set[int] = set()
         self._taken = self._seconds
 
@@ -78,7 +78,7 @@ class _Run:
         if not self._busy and all(self._epoch.finished):
             after = self._timed(merged(self._epoch, self._settings.capacity))
             self._growth = after.growth
-            self._epoch = next_epoch(after, self._limit)
+            self._epoch = next_epoch(after, self._limit, self._settings.islands)
 
     def halt(self) -> None:
         """Have the crew stop, and wait until it has."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import takewhile
 
 from optimiser.search.campaign import unbegun
-from optimiser.search.island import Budget
+from optimiser.search.island import ISLANDS, Budget
 from optimiser.search.plan import next_epoch
 
 OPEN_END = 6
@@ -28,7 +28,7 @@ class Stage:
     seconds: float
 
 
-def forecast(budget: Budget, pace: float, workers: int) -> tuple[Stage, ...]:
+def forecast(budget: Budget, pace: float, workers: int, islands: int = ISLANDS) -> tuple[Stage, ...]:
     """The epochs of a new campaign, by `workers` that each get through `pace` candidates a second.
 
     Epochs may use somewhat fewer evaluations than they have, which the next one gets. Of a budget without an end, the
@@ -36,18 +36,18 @@ def forecast(budget: Budget, pace: float, workers: int) -> tuple[Stage, ...]:
     """
     ends = math.inf if budget.seconds is None else budget.seconds
     stages: list[Stage] = []
-    for stage in takewhile(lambda _: not stages or stages[-1].seconds < ends, _epochs(budget, pace, workers)):
+    for stage in takewhile(lambda _: not stages or stages[-1].seconds < ends, _epochs(budget, pace, workers, islands)):
         stages.append(_cut(stage, stages[-1] if stages else None, ends))
         if budget.seconds is None and budget.evaluations is None and len(stages) == OPEN_END:
             break
     return tuple(stages)
 
 
-def _epochs(budget: Budget, pace: float, workers: int) -> Iterator[Stage]:
+def _epochs(budget: Budget, pace: float, workers: int, islands: int) -> Iterator[Stage]:
     """The epochs in full."""
     state, seconds = unbegun(0, 0), 0.0
     while budget.evaluations is None or state.evaluations < budget.evaluations:
-        quotas = next_epoch(state, budget.evaluations).quotas
+        quotas = next_epoch(state, budget.evaluations, islands).quotas
         seconds += math.ceil(len(quotas) / workers) * max(quotas) / pace
         total = state.evaluations + sum(quotas)
         yield Stage(state.epochs, len(quotas), max(quotas), total, seconds)

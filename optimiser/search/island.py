@@ -20,7 +20,10 @@ from optimiser.search.parts import PartsProblem
 from optimiser.search.problem import Problem
 from optimiser.search.rounds import EVEN, Habits, Rounds, Temper
 from optimiser.search.snapshot import GrowthPoint, Snapshot
+from optimiser.study.study import DEFAULT_ISLANDS
 
+ISLANDS = DEFAULT_ISLANDS
+"""Islands of an epoch."""
 SOONEST, SHARE, LATEST = 0.5, 0.01, 10.0
 """A snapshot is taken every `SHARE` of the time searched so far, within these limits [s]: the log of growth stays
 short in a long search."""
@@ -44,7 +47,8 @@ class Settings:
     """What is not asked by the study.
 
     The seed, with the `key` that tells one island from another; sizes; how many names lie between two newcomers'
-    (`stride`), so that islands give none twice; an island's temper; and the `clock` [s] that a run is timed by.
+    (`stride`), so that islands give none twice; an island's temper; how many `islands` an epoch of its campaign has;
+    and the `clock` [s] that a run is timed by.
     """
 
     seed: int
@@ -54,6 +58,7 @@ class Settings:
     key: tuple[int, ...] = ()
     stride: int = 1
     temper: Temper = EVEN
+    islands: int = ISLANDS
 
 
 def search(

@@ -1,7 +1,7 @@
 """The plan of a campaign: what each island of each epoch is to do.
 
 The opening, epoch 0, is one island: it brings a first front for the others to start from. Every later epoch has
-`ISLANDS` of them, each from the same start, with a quota that grows from epoch to epoch. Nothing here depends on how
+several, each from the same start, with a quota that grows from epoch to epoch. Nothing here depends on how
 many workers there are, on time or on chance, and so any number of workers finds the same.
 
 Islands differ on purpose. Each starts from its own part of the front, the members lined up along a direction that
@@ -17,13 +17,11 @@ from enum import IntEnum
 
 import numpy as np
 
-from optimiser.search.island import Budget, Settings
+from optimiser.search.island import ISLANDS, Budget, Settings
 from optimiser.search.rounds import EVEN, LEAST, STARTS, Temper
 from optimiser.search.share import ALONE, Share
 from optimiser.search.snapshot import Epoch, Snapshot
 
-ISLANDS = 8
-"""Islands of an epoch: enough for eight workers, few enough that each is large."""
 OPENING = 32_000
 """Evaluations of the opening."""
 SMALLEST, LARGEST = 32_000, 1_024_000
@@ -67,13 +65,13 @@ class Task:
     settings: Settings
 
 
-def next_epoch(start: Snapshot, limit: int | None) -> Epoch:
+def next_epoch(start: Snapshot, limit: int | None, islands: int = ISLANDS) -> Epoch:
     """The epoch that follows a state between two epochs, of a campaign that ends at `limit` evaluations; none begun."""
     number = start.epochs
-    left = ISLANDS * LARGEST if limit is None else max(0, limit - start.evaluations)
+    left = islands * LARGEST if limit is None else max(0, limit - start.evaluations)
     if number == 0:
         return _epoch(start, (min(OPENING, left),), (int(Manner.WIDE),))
-    count = min(max(left // TOO_FEW, 1), ISLANDS)
+    count = min(max(left // TOO_FEW, 1), islands)
     each = min(LARGEST, SMALLEST * 2 ** min(number - 1, 30))
     total = min(left, count * each)
     quotas = tuple(total // count + (place < total % count) for place in range(count))
@@ -83,13 +81,14 @@ def next_epoch(start: Snapshot, limit: int | None) -> Epoch:
 def task(epoch: Epoch, island: int, settings: Settings, share: Share = ALONE) -> Task:
     """What an island of an epoch is to do from where it stands; `settings` are the campaign's."""
     number, count = epoch.start.epochs, len(epoch.quotas)
-    stride = share.of if number == 0 else share.of * ISLANDS
+    stride = share.of if number == 0 else share.of * settings.islands
     place = share.number + share.of * island
     start = epoch.islands[island] or _begun(epoch.start, 1 + place, stride)
     own = Settings(
         seed=settings.seed,
         population=settings.population,
         capacity=settings.capacity,
+        islands=settings.islands,
         clock=settings.clock,
         key=(number, place),
         stride=stride,

@@ -135,7 +135,13 @@ JUDGED_GOAL = OneOf(
         ),
     )
 )
-SEARCH = Section("the search", {"seed": Key(Number(low=0, whole=True), required=False)})
+SEARCH = Section(
+    "the search",
+    {
+        "seed": Key(Number(low=0, whole=True), required=False),
+        "islands": Key(Number(low=1, high=10_000, whole=True), required=False),
+    },
+)
 
 GEOMETRY = {
     "format": Key(Number(low=FORMAT, high=FORMAT, whole=True)),

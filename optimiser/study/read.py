@@ -15,7 +15,7 @@ from optimiser.study.listed import listed_notes
 from optimiser.study.nodes import Branch, Node
 from optimiser.study.reading import index
 from optimiser.study.soundness import check_axle
-from optimiser.study.study import Study
+from optimiser.study.study import DEFAULT_ISLANDS, Study
 from optimiser.study.targets import read_goals
 from optimiser.study.travels import build_travel, check_reach
 from optimiser.study.vary import read_variables, start_notes
@@ -62,10 +62,11 @@ def _read(root: Node, text: str, faults: Collector) -> Study | None:
     if faults.faults or travel is None:
         return None
     seed = int(reading.number("search.seed")) if reading.has("search.seed") else DEFAULT_SEED
+    islands = int(reading.number("search.islands")) if reading.has("search.islands") else DEFAULT_ISLANDS
     name = reading.text("name") or ""
     notes = (*notes, *start_notes(variables), *listed_notes(axle, fittings.adjust, variables))
     notes = (*notes, *joint_notes(axle, fittings.joints))
-    return Study(name, axle, travel, variables, goals, seed, text, notes, fittings)
+    return Study(name, axle, travel, variables, goals, seed, text, notes, fittings, islands)
 
 
 def _faulty_geometry(faults: Collector) -> bool:

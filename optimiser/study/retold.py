@@ -11,9 +11,10 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.axle import Arm, AxisAligned, AxisAngles, Axle
 from geometry.hardpoints import arm_of, place
+from objectives.adjustment.records import Hole
 from optimiser.study.numbers import numbers_of
 from optimiser.study.study import Study, Variable
-from optimiser.study.variables import PICKUPS, base_point, candidates, is_angle, pickup_of, to_file
+from optimiser.study.variables import HOLE, PICKUPS, base_point, candidates, is_angle, pickup_of, to_file
 
 AXIS = "rocker.axis"
 SAME = 1e-6
@@ -38,7 +39,7 @@ def retold(study: Study, earlier: Study, x: Array) -> Retold:
 
     A number is taken as it is written there; an arm's length, angle and offset of a point, a point's coordinates of an
     arm, and an axis's angles of a vector are worked out. Angles are turned by whole turns into the bounds where that
-    is possible. A choice of holes is taken from a study that varies it too.
+    is possible. Of the holes of a pick-up the one is chosen that is nearest to where the pick-up was.
     """
     known = _known(study, earlier, x)
     own = base_point(study)
@@ -60,8 +61,9 @@ def _known(study: Study, earlier: Study, x: Array) -> Mapping[str, Array]:
     if _same_reference(study, earlier):
         inside |= numbers_of(axle)
     known = {path: to_file(path, value) for path, value in inside.items()} | _axis_vector(study, axle)
-    own = {variable.path: x[:, column] for column, variable in enumerate(earlier.variables)}
-    return known | {path: value for path, value in own.items() if path not in known or _same_reference(study, earlier)}
+    if _same_reference(study, earlier):  # to the last bit, as they are no more after a turn into rad and back
+        known |= {variable.path: x[:, column] for column, variable in enumerate(earlier.variables)}
+    return known | _holes(study, inside)
 
 
 def _same_reference(study: Study, earlier: Study) -> bool:
@@ -124,6 +126,27 @@ def _axis_vector(study: Study, axle: Axle) -> dict[str, Array]:
     with np.errstate(all="ignore"):
         scale = own[at] / axis[..., at] if fixed[at] > 0.0 else np.ones(axis.shape[:-1])
         return {f"{AXIS}.{name}": axis[..., k] * scale for k, name in enumerate("xyz")}
+
+
+def _holes(study: Study, inside: Mapping[str, Array]) -> dict[str, Array]:
+    """The nearest hole of each pick-up whose hole the study varies; numbers by path are in mm and rad."""
+    found = {}
+    for path in (variable.path for variable in study.variables):
+        point = path.removesuffix(HOLE)
+        if (pickup := pickup_of(path)) is not None and f"{point}.length" in inside:
+            apart = [_apart(point, hole, inside) for hole in study.fittings.adjust.holes[pickup]]
+            found[path] = np.argmin(np.broadcast_arrays(*apart), axis=0).astype(np.float64)
+    return found
+
+
+def _apart(point: str, hole: Hole, inside: Mapping[str, Array]) -> Array:
+    """How far [mm^2] a hole is from where a pick-up was; its angle counts at the end of its arm."""
+    total = np.zeros(())
+    for name, value in hole.items():
+        miss = value - inside[f"{point}.{name}"]
+        chord = 2.0 * inside[f"{point}.length"] * np.sin(0.5 * miss)
+        total = total + (chord if name == "angle" else miss) ** 2
+    return total
 
 
 def _turned(variable: Variable, value: Array) -> Array:

@@ -8,6 +8,9 @@ from geometry.travel import Travel
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 from objectives.goals import Goal
 
+DEFAULT_ISLANDS = 8
+"""Enough for eight workers, few enough that each is large."""
+
 
 @dataclass(frozen=True)
 class Variable:
@@ -40,6 +43,8 @@ class Study:
     notes: tuple[str, ...] = ()
     """What the reader did that the user should know: the rod's eye moved onto its link, a start outside its bounds."""
     fittings: Fittings = NOTHING_FITTED
+    islands: int = DEFAULT_ISLANDS
+    """How many islands an epoch of its search has: more workers than that are of no use."""
     """Its springs, dampers and loads."""
 
     @property

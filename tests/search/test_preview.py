@@ -9,8 +9,8 @@ from objectives.goals import FAILED
 from optimiser.search import plan
 from optimiser.search.crew import Tools
 from optimiser.search.forecast import OPEN_END, Stage, forecast
-from optimiser.search.island import Budget
-from optimiser.search.plan import ISLANDS, LARGEST, OPENING, SMALLEST
+from optimiser.search.island import ISLANDS, Budget
+from optimiser.search.plan import LARGEST, OPENING, SMALLEST
 from optimiser.search.preview import NEAR, SPREAD, around, preview, sample
 from optimiser.search.problem import Batch
 from tests.islands import bnh_tools, explored, small_islands

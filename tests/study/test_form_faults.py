@@ -125,7 +125,7 @@ WORDS = [
         "goals.heave.progressivity",
         ("mean maximise?",),
     ),
-    Case("axle a text", {"search: {seed: 1}": "search: fast"}, "search: ^^fast", "search", ("the search: {seed}",)),
+    Case("axle a text", {"search: {seed: 1}": "search: fast"}, "search: ^^fast", "search", ("the search: {seed, islands}",)),
 ]
 
 NAMES = [

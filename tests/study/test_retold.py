@@ -147,6 +147,22 @@ def test_angles_that_count_from_another_reference_are_worked_out_anew() -> None:
     agree(place(candidates(study, told.x)), place(candidates(earlier, x)))
 
 
+def test_a_pick_up_is_in_the_hole_nearest_to_where_it_was() -> None:
+    """The holes of the shipped example lie on one line, some mm apart."""
+    study = read_text(ROOM.read_text(), "room.yaml")
+    column = [one.path for one in study.variables].index("rocker.pickups.heave.hole")
+    count = len(study.fittings.adjust.holes["heave"])
+    x = np.repeat(base_point(study)[None], count, axis=0)
+    x[:, column] = np.arange(count)
+    assert np.array_equal(retold(study, study, x).x, x)
+    for row in x:
+        other = handed_over(study, row)
+        assert retold(study, other, base_point(other)[None]).x[0] == pytest.approx(row, abs=1e-9)
+    free = varying("  rocker.pickups.heave.length: [60, 95]\n")
+    lengths = np.array([[float(hole["length"])] for hole in study.fittings.adjust.holes["heave"]])
+    assert retold(study, free, lengths + 0.4).x[:, column].tolist() == list(range(count))
+
+
 def test_no_designs_are_no_points() -> None:
     study = study_of()
     assert retold(study, study, np.zeros((0, 10))).x.shape == (0, 10)

@@ -30,4 +30,6 @@ def search_plan(
 ) -> SearchPlan:
     """The plan of a new search by so many workers on a machine of so many cores; no more than these work at once."""
     at_once = min(workers, cores)
-    return SearchPlan(study, budget, until_flat, workers, at_once, preview, forecast(budget, preview.searched, at_once))
+    return SearchPlan(
+        study, budget, until_flat, workers, at_once, preview, forecast(budget, preview.searched, at_once, study.islands)
+    )

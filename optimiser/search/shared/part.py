@@ -36,10 +36,6 @@ class OtherVersionsError(RockwrightError):
     """A machine whose programs are not those that the campaign's numbers come from."""
 
 
-def _untold(_text: str) -> None:
-    """Tell nobody."""
-
-
 def part_taken(
     board: Board,
     crew: Crew,
@@ -47,16 +43,15 @@ def part_taken(
     settings: Settings,
     begin: Snapshot,
     versions: Mapping[str, str],
+    patience: Patience,
     stop: Callable[[], bool] = lambda: False,
-    tell: Callable[[str], None] = _untold,
 ) -> Iterator[Snapshot]:
     """Take part, handing out the campaign's state now and then, and once more at the end, whatever ends it.
 
     `begin` is how the campaign begins where no machine has begun it; `budget.seconds` and `stop` end this machine's
-    part. Raises OtherVersionsError where the campaign's `versions` are others, StorageLostError where the storage
-    stays away: then too the state is handed out first.
+    part, and `patience` is for a storage that is away. Raises OtherVersionsError where the campaign's `versions` are
+    others, StorageLostError where the storage stays away: then too the state is handed out first.
     """
-    patience = Patience(tell, stop)
     run = _Part(board, crew, budget, settings, begin, versions, patience)
     try:
         lost: StorageLostError | None = None
@@ -95,7 +90,7 @@ class _Part:
         self._waiting: tuple[Waiting, ...] = ()
         latest = patience.call(board.latest)
         text = patience.call(lambda: board.plan(latest))
-        self._adopt(text or self._proposed(next_epoch(begin, self._limit)))
+        self._adopt(text or self._proposed(next_epoch(begin, self._limit, self._settings.islands)))
         self._taken = self._beaten = settings.clock()
 
     @property
@@ -217,7 +212,7 @@ class _Part:
         after, number = self.state(), self._number + 1
         text = self._patience.call(lambda: self._board.plan(number))
         spent = self._limit is not None and after.evaluations >= self._limit
-        own = Epoch(after, (), (), (), ()) if spent else next_epoch(after, self._limit)
+        own = Epoch(after, (), (), (), ()) if spent else next_epoch(after, self._limit, self._settings.islands)
         self._adopt(text or self._proposed(own))
 
     def _proposed(self, epoch: Epoch) -> str:

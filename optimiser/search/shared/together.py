@@ -7,6 +7,7 @@ from optimiser.search.crew import Workers, tools_of
 from optimiser.search.island import Budget, Settings
 from optimiser.search.shared.board import Board
 from optimiser.search.shared.part import part_taken
+from optimiser.search.shared.patience import Patience
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.study import Study
 
@@ -24,4 +25,4 @@ def explored_together(
 ) -> Iterator[Snapshot]:
     """The states of a campaign that this machine takes part in: see `optimiser.search.shared.part.part_taken`."""
     with board, Workers(partial(tools_of, study), workers) as crew:
-        yield from part_taken(board, crew, budget, settings, begin, versions, stop, tell)
+        yield from part_taken(board, crew, budget, settings, begin, versions, Patience(tell, stop), stop)
