@@ -8,11 +8,13 @@ import pytest
 
 from geometry.arrays import Array
 from optimiser.search.archive import knee
+from optimiser.search.bench import Bench
 from optimiser.search.campaign import unbegun
 from optimiser.search.choices import Choices
 from optimiser.search.crew import Alone
+from optimiser.search.evolution import POPULATION
 from optimiser.search.problem import Batch, Problem
-from optimiser.search.rounds import OPENING
+from optimiser.search.rounds import OPENING, Rounds
 from optimiser.search.seeding import FIRST, MOST, seeds
 from optimiser.search.snapshot import Snapshot
 from optimiser.search.volume import nondominated, volume
@@ -117,11 +119,19 @@ def test_any_number_of_designs_goes_through_a_whole_campaign(monkeypatch: pytest
     assert end.evaluations == 20_000
     assert len(end.ids) > 50
     assert end.habits[-1] >= OPENING
-    assert len(np.concatenate([end.population, *_populations(end)])) != count
 
 
-def _populations(end: Snapshot) -> list[Array]:
-    return [] if end.epoch is None else [one.population for one in end.epoch.islands if one is not None]
+def test_designs_are_started_from_once_and_leave_no_mark_on_evolution() -> None:
+    tools, x = bnh_tools(), designs(40)
+    bench, rounds = Bench(tools.problem), Rounds(tools.parts, x)
+    rounds.advance(bench, np.random.default_rng(1))
+    assert rounds.population is x
+    rounds.advance(bench, np.random.default_rng(2))
+    assert rounds.population is None
+    for turn in range(30):
+        rounds.advance(bench, np.random.default_rng(turn))
+    assert rounds.population is not None
+    assert len(rounds.population) == POPULATION
 
 
 def stopping(after: int) -> Callable[[], bool]:
