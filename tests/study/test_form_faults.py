@@ -80,6 +80,7 @@ NUMBERS = [
     ),
     Case("6,000 digits", {SEED: f"{{seed: {'9' * 6000}}}"}, "seed: ^^9999", "search.seed", ()),
     Case("negative seed", {SEED: "{seed: -1}"}, "seed: ^^-1", "search.seed", ("a whole number at least 0",)),
+    Case("no island", {SEED: "{islands: 0}"}, "islands: ^^0", "search.islands", ("a whole number from 1 to 10000",)),
     Case("broken seed", {SEED: "{seed: 1.5}"}, "seed: ^^1.5", "search.seed", ("without point and exponent",)),
     Case("two coordinates", {"[10, 205, 475]": "[10, 205]"}, "pivot: ^^[10", "axle.rocker.pivot", ("a list of 2",)),
     Case("four coordinates", {"[10, 205, 475]": "[1, 2, 3, 4]"}, "pivot: ^^[1,", "axle.rocker.pivot", ("a list of 4",)),
@@ -125,7 +126,13 @@ WORDS = [
         "goals.heave.progressivity",
         ("mean maximise?",),
     ),
-    Case("axle a text", {"search: {seed: 1}": "search: fast"}, "search: ^^fast", "search", ("the search: {seed, islands}",)),
+    Case(
+        "axle a text",
+        {"search: {seed: 1}": "search: fast"},
+        "search: ^^fast",
+        "search",
+        ("the search: {seed, islands}",),
+    ),
 ]
 
 NAMES = [
