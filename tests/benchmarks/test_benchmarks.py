@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from geometry.axle import Arm
+from optimiser.search.plan import LARGEST
 from optimiser.study.read import read_study
 from optimiser.study.variables import base_point, candidates
-from tests.benchmarks import bench_built, bench_start
+from tests.benchmarks import bench_built, bench_start, bench_workers
 from tests.benchmarks.bench_candidates import NEAR, ROOT, largest_difference, measure, measure_uprights
 from tests.benchmarks.scalar_twin import front_figures, wheel_table
 
@@ -63,3 +64,13 @@ def test_the_start_benchmark_reports_a_command_that_fails() -> None:
     lines = bench_start.command_lines(None)
     with pytest.raises(RuntimeError, match="exit code 2"):
         bench_start.start_times({"check": [*lines["check"][:-1], "no-such-file.yaml"]}, runs=1)
+
+
+def test_the_model_of_workers_grows_with_what_it_is_made_of() -> None:
+    """An epoch of as many islands as workers takes one island's time, and passing and merging for each of them."""
+    known = bench_workers.Costs(candidate=1e-5, passing=0.01, merging=0.02, saving=0.5)
+    assert bench_workers.epoch_time(known, 4, 4) == pytest.approx(LARGEST * 1e-5 + 4 * 0.03 + 0.5)
+    assert bench_workers.epoch_time(known, 9, 4) == pytest.approx(3 * LARGEST * 1e-5 + 9 * 0.03 + 0.5)
+    shares = [bench_workers.best_share(known, count) for count in (1, 10, 100, 1000)]
+    assert shares == sorted(shares, reverse=True)
+    assert 0.0 < shares[-1] < shares[0] < 1.0

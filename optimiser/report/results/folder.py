@@ -156,6 +156,7 @@ class ResultsFolder:
             versions=self.versions,
             host=socket.gethostname(),
             command=self._command,
+            repeat=self._repeat(snapshot.evaluations),
             figures=figure_entries(self._study, figures.base, figures.spreads),
             saved=_now(),
             evaluations=snapshot.evaluations,
@@ -174,6 +175,13 @@ class ResultsFolder:
         write_durably(self._folder, MANIFEST, dump(manifest))
         self._manifest, self._previous = manifest, self._manifest
         self._sweep()
+
+    def _repeat(self, evaluations: int) -> str:
+        """What finds the same again: a run that evaluations ended; one that time or a hand ended has another length."""
+        again = f"--seed {self._study.seed} --evaluations {evaluations}"
+        if f"--evaluations {evaluations}" in self._command:
+            return f"the same bytes with {again}, on this machine with these versions, by any number of workers"
+        return "how far a run of so much time comes depends on the machine and its load: no two are alike"
 
     def _first(self) -> Manifest:
         given = fingerprint(self._study.text)

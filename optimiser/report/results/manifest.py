@@ -103,6 +103,8 @@ class Manifest:
     versions: Mapping[str, str] = field(default_factory=dict)
     host: str = ""
     command: str = ""
+    repeat: str = ""
+    """What finds the same bytes again, or why nothing does."""
     started: str = ""
     saved: str = ""
     evaluations: int = 0
@@ -187,6 +189,7 @@ def _parse(record: Json, whole: bool) -> Manifest:
         versions={name: _text(version) for name, version in _table(fields["versions"]).items()},
         host=_text(fields["host"]),
         command=_text(fields["command"]),
+        repeat=_text(fields.get("repeat", "")),
         started=_text(fields["started"]),
         saved=_text(fields["saved"]),
         evaluations=_whole(fields["evaluations"]),
