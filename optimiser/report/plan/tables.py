@@ -114,7 +114,10 @@ def _end(plan: SearchPlan) -> Iterator[str]:
         f"moments, gets through {_rough(preview.searched)} a second, {plan.at_once} at once from epoch 1 on"
     )
     if plan.budget.seconds is not None or plan.budget.evaluations is not None:
-        yield f"in all about {_rough(last.total)} candidates in {time_told(last.seconds)}, on this machine as it is now"
+        yield (
+            f"in all about {_rough(last.total)} candidates in {time_told(last.seconds)}, on this machine as it is now; "
+            f"a large front, and other work on the machine, slow it down"
+        )
     if plan.until_flat is not None:
         yield f"it ends when the front is flat for {time_told(plan.until_flat)}, if that comes first"
 
