@@ -50,6 +50,9 @@ TRACE = "--trace"
 TRACE_VARIABLE = "ROCKWRIGHT_TRACE"
 """Environment variable that does the same."""
 
+ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
+"""Matrices here are small, and starting threads takes time; and sums of several threads could differ in their bits."""
+
 SELDOM = 100_000
 """New objects between two looks for circular garbage: a short command makes hardly any."""
 
@@ -81,7 +84,7 @@ def main(argv: "Sequence[str] | None" = None) -> int:
 
 def run() -> None:
     """Entry point of the console script: a process of its own, set up to start fast and to print any name."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # matrices here are small, and starting threads takes time
+    os.environ |= ONE_THREAD
     gc.set_threshold(SELDOM)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
