@@ -1,6 +1,7 @@
 """The lowest state of a chart downhill from one, and the lowest place beside it; compiled.
 
-A chart is looked at in patches of `WIDE` rows and columns about a state. See `geometry.nearest`.
+A chart is looked at in patches of `WIDE` rows and columns about a state. Between states a clearance is refined where it is
+least, not bounded by how fast points move. See `geometry.nearest`.
 """
 
 import math
@@ -12,14 +13,16 @@ from geometry.meetings import CAPSULE, HALF, PATCH, WIDE, Bodies, Charts, Scratc
 
 TOUCH = 1e-12
 """Axes of bodies this near to one another touch [mm]."""
+STRAIGHT = 1e-6
+"""Three places with a triangle between them of no more than half of this are in a straight line [mm2]."""
 
 
 @compiled
 def downhill(charts: Charts, bodies: Bodies, c: int, at: int, r: int, scratch: Scratch) -> int:
     """The state of a chart from which no neighbour is lower, downhill from state `at`.
 
-    `found` becomes the clearance where parabolas along both directions of the chart are lowest beside it, how far that
-    is from it along both [mm], and the clearance at the state itself.
+    `found` becomes the clearance where parabolas along both directions of the chart, or along both of its diagonals,
+    are lowest beside it, how far that is from it along both directions [mm], and the clearance at the state itself.
     """
     found, values = scratch.found, scratch.values
     columns, middle = charts.size[c, 1], HALF * WIDE + HALF
@@ -34,10 +37,12 @@ def downhill(charts: Charts, bodies: Bodies, c: int, at: int, r: int, scratch: S
         at += (lowest // WIDE - HALF) * columns + lowest % WIDE - HALF
     found[0] = found[3] = values[middle]
     found[1] = found[2] = 0.0
-    if not _touch(bodies, r, values[middle]):
-        _dip(charts, c, at, 0, WIDE, values, found)
-        if columns > 1:
-            _dip(charts, c, at, 1, 1, values, found)
+    thick = _thick(bodies, r)
+    if values[middle] + thick >= TOUCH:
+        _dips(charts, c, at, values, found)
+        if _touch(charts, c, at, values, thick):
+            found[0] = -thick
+        found[0] = max(found[0], -thick)
     return at
 
 
@@ -69,33 +74,77 @@ def _look_about(charts: Charts, bodies: Bodies, c: int, at: int, r: int, scratch
 
 
 @compiled
-def _touch(bodies: Bodies, r: int, clearance: float) -> bool:
-    """Whether axes touch, so that no parabola leads to anything nearer."""
+def _thick(bodies: Bodies, r: int) -> float:
+    """What the clearance of a meeting's bodies is less than the distance of their axes [mm]."""
     own, other, girth = bodies.meetings[r, 0], bodies.meetings[r, 1], bodies.girth
     thick = girth[own, 0] if bodies.parts[own, 0] == CAPSULE else 0.0
-    thick += girth[other, 0] if bodies.parts[other, 0] == CAPSULE else 0.0
-    return bool(clearance + thick < TOUCH)
+    return float(thick + girth[other, 0] if bodies.parts[other, 0] == CAPSULE else thick)
 
 
 @compiled
-def _dip(charts: Charts, c: int, at: int, axis: int, step: int, values: Array, found: Array) -> None:
-    """Take from found[0] what the parabola through three states dips below the middle of a patch; where it does [mm].
+def _touch(charts: Charts, c: int, at: int, values: Array, thick: float) -> bool:
+    """Whether axes touch between states: straight on from two states, they would be through before the middle one.
 
-    The next state to either side, or, where a side has none, the next two of the other side.
+    The distance of axes that go through one another falls to nothing in a straight line, and no parabola follows it.
     """
-    place, middle, far = charts.place, HALF * WIDE + HALF, charts.size[c, 1] if axis == 0 else 1
+    place, columns, middle = charts.place, charts.size[c, 1], HALF * WIDE + HALF
+    for axis in range(2 if columns > 1 else 1):
+        far, step = (1, 1) if axis else (columns, WIDE)
+        for way in (-1, 1):
+            near, next_one = values[middle + way * step], values[middle + 2 * way * step]
+            if next_one < math.inf and near < math.inf:
+                x, y = place[at + way * far, axis] - place[at, axis], place[at + 2 * way * far, axis] - place[at, axis]
+                if near + thick - (next_one - near) * x / (y - x) < 0.0:
+                    return True
+    return False
+
+
+@compiled
+def _dips(charts: Charts, c: int, at: int, values: Array, found: Array) -> None:
+    """Take from found[0] what parabolas beside the middle of a patch dip below it: along axes, or diagonals if more."""
+    columns = charts.size[c, 1]
+    dip, found[1], _ = _dip(charts.place, at, columns, WIDE, 0, values)
+    if columns > 1:
+        across, _, found[2] = _dip(charts.place, at, 1, 1, 1, values)
+        dip += across
+        first, u, v = _dip(charts.place, at, columns + 1, WIDE + 1, 0, values)
+        second, x, y = _dip(charts.place, at, columns - 1, WIDE - 1, 0, values)
+        if first + second > dip:
+            dip, found[1], found[2] = first + second, u + x, v + y
+    found[0] -= dip
+
+
+@compiled
+def _dip(place: Array, at: int, far: int, step: int, axis: int, values: Array) -> tuple[float, float, float]:
+    """How much the parabola through three states in a line dips below the middle of a patch, and where [mm].
+
+    `far` states and `step` places of the patch lead from one to the next; it is told from the next one to either side,
+    or, where a side has none, from the next two of the other side. Rows that end where a wheel's travel does may leave
+    no straight line: then it is 0.
+    """
+    middle = HALF * WIDE + HALF
     below, above = values[middle - step] < math.inf, values[middle + step] < math.inf
     one = -1 if below else 1
     other = 2 * one if below != above else 1
     if (not below and not above) or not values[middle + other * step] < math.inf:
-        return
+        return 0.0, 0.0, 0.0
     x, y = place[at + one * far, axis] - place[at, axis], place[at + other * far, axis] - place[at, axis]
+    x_off = place[at + one * far, 1 - axis] - place[at, 1 - axis]
+    y_off = place[at + other * far, 1 - axis] - place[at, 1 - axis]
+    if abs(x * y_off - y * x_off) > STRAIGHT:
+        return 0.0, 0.0, 0.0
     f, g = values[middle + one * step] - values[middle], values[middle + other * step] - values[middle]
     bend = (f / x - g / y) / (x - y)
-    if bend > 0.0:
-        shift = -0.5 * (f / x - bend * x) / bend
-        low = place[at - far, axis] - place[at, axis] if below else 0.0
-        high = place[at + far, axis] - place[at, axis] if above else 0.0
-        if low < shift < high:
-            found[0] -= bend * shift * shift
-            found[1 + axis] = shift
+    if not bend > 0.0:
+        return 0.0, 0.0, 0.0
+    shift = -0.5 * (f / x - bend * x) / bend
+    low = place[at - far, axis] - place[at, axis] if below else 0.0
+    high = place[at + far, axis] - place[at, axis] if above else 0.0
+    if not low < shift < high:
+        return 0.0, 0.0, 0.0
+    share = shift / x
+    return (
+        bend * shift * shift,
+        share * (place[at + one * far, 0] - place[at, 0]),
+        share * (place[at + one * far, 1] - place[at, 1]),
+    )

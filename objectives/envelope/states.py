@@ -2,8 +2,10 @@
 
 Bodies of one side depend on one wheel's travel and the rack: all travels that a wheel has, the rack sweep at static,
 and full rack at both ends of the wheel's travel. What spans the car depends on both wheels: heave and roll together,
-the rack sweep, and full rack at both ends of heave. Lattices have steps of their own, whatever the study's step:
-between them distances are followed by parabolas (see `geometry.nearest`).
+the rack sweep, and full rack at both ends of heave. Heave and roll go as far as both wheels can: each row of their
+lattice ends where a wheel is at an end of its travel, and all states with one wheel there are a chart too. Lattices
+have steps of their own, whatever the study's step: between them distances are followed by parabolas (see
+`geometry.downhill`).
 """
 
 from dataclasses import dataclass
@@ -11,15 +13,17 @@ from functools import lru_cache
 
 import numpy as np
 
-from geometry.arrays import Array, Indices
+from geometry.arrays import Array, Flags, Indices
 from geometry.meetings import Charts
-from geometry.side import SideTree, pair_up
+from geometry.side import Pairs, SideTree, pair_up
 from geometry.travel import INSIDE, AxleStates, Range, Travel, rack_states, travel_points
 
 STEP = 4.0
 """Step of the lattices of heave, roll and rack [mm]."""
 FEW = 3
 """The first look is taken at states no more than this many steps apart."""
+APART = 1e-6
+"""An end of a row that is nearer to a state of it than this is no state of its own [mm]."""
 ABOUT = FEW + 1
 """States of the first look no more rows and columns apart than this are about one another."""
 OF_SIDE, OF_BOTH = 0, 1
@@ -44,13 +48,12 @@ class RoomStates:
 @lru_cache(maxsize=32)
 def room_states(travel: Travel) -> RoomStates:
     """The states of a travel."""
-    heave, roll = travel_points(travel.heave, STEP), travel_points(travel.roll, STEP)
-    h, r = (values.ravel() for values in np.meshgrid(heave, roll, indexing="ij"))
+    h, r, inside = _lattice(travel)
+    edges, columns = _edges(travel), len(travel_points(travel.roll, STEP))
     left, right = h + r, h - r
-    low, high = travel.wheel[0] - INSIDE, travel.wheel[1] + INSIDE
-    inside = (left >= low) & (left <= high) & (right >= low) & (right <= high)
     grid = AxleStates(left[inside], right[inside], np.zeros(int(inside.sum())))
-    z = np.unique(np.concatenate([grid.z_left, grid.z_right]).round(9))
+    of_wheel = [grid.z_left, grid.z_right, travel_points(travel.wheel, STEP)]
+    z = np.unique(np.concatenate(of_wheel).round(9))
     groups = [grid, AxleStates(z, z, np.zeros(len(z)))]
     if travel.rack:
         far = max(abs(end) for end in travel.rack)
@@ -58,15 +61,16 @@ def room_states(travel: Travel) -> RoomStates:
         ends = np.array([-travel.rack[1], *travel.rack, -travel.rack[0]])
         groups += [rack_states(own), rack_states(sweep)]
         groups += [_full_rack(z[[0, -1]], ends), _full_rack(np.array(travel.heave), np.array(travel.rack))]
-    tree, pairs = pair_up(*groups)
+    tree, pairs = pair_up(*groups, *edges)
     nodes = pairs[1].left
     lattice = np.full(len(h), -1), np.full(len(h), -1)
     for side, found in zip(lattice, (pairs[0].left, pairs[0].right), strict=True):
         side[inside] = found
     state = np.stack([left, right, np.zeros_like(left)], axis=-1)
     parts = [
-        _Chart(lattice[0], lattice[1], np.stack([h, r], axis=-1), state, len(roll), OF_BOTH),
+        _Chart(lattice[0], lattice[1], np.stack([h, r], axis=-1), state, columns, OF_BOTH),
         _line(nodes, nodes, z, np.stack([z, z, np.zeros_like(z)], axis=-1), OF_SIDE),
+        *(_edge(pair, states) for pair, states in zip(pairs[len(groups) :], edges, strict=True)),
     ]
     if travel.rack:
         by_rack = np.array([0.0, 0.0, 1.0])
@@ -75,6 +79,37 @@ def room_states(travel: Travel) -> RoomStates:
         parts += _alone(pairs[4].left, pairs[4].left, groups[4], OF_SIDE)
         parts += _alone(pairs[5].left, pairs[5].right, groups[5], OF_BOTH)
     return _joined(tree, parts, _is_alike(travel.roll) and _is_alike(travel.rack or (0.0, 0.0)))
+
+
+def _lattice(travel: Travel) -> tuple[Array, Array, Flags]:
+    """Heave and roll [mm], row by row, and which of them are states: of each row those inside and its ends."""
+    heave, roll = travel_points(travel.heave, STEP), travel_points(travel.roll, STEP)
+    h, r = np.meshgrid(heave, roll, indexing="ij")
+    most = _most_roll(travel, h)
+    inner = np.where(roll > 0.0, np.roll(np.abs(roll), 1), np.roll(np.abs(roll), -1))
+    inside = (np.abs(r) <= most + INSIDE) | ((inner < most - APART) & (most > 0.0))
+    return h.ravel(), np.clip(r, -most, most).ravel(), inside.ravel()
+
+
+def _edges(travel: Travel) -> list[AxleStates]:
+    """States with one wheel at an end of its travel, by heave: of each wheel and each of its ends that roll reaches."""
+    ends = np.abs(np.repeat(travel.roll, 2))
+    turns = np.where(np.arange(4) % 2, travel.wheel[1] - ends, travel.wheel[0] + ends)
+    heave = np.unique(np.concatenate([travel_points(travel.heave, STEP), turns]).round(9))
+    heave = heave[(heave >= travel.heave[0] - INSIDE) & (heave <= travel.heave[1] + INSIDE)]
+    most, found = _most_roll(travel, heave), []
+    for end, sign in zip(travel.roll, (-1.0, 1.0), strict=True):
+        reached = (most >= 0.0) & (most <= abs(end) + INSIDE)
+        for at_top in (False, True):
+            on_it = reached & ((travel.wheel[1] - heave < heave - travel.wheel[0]) == at_top)
+            h, r = heave[on_it], sign * most[on_it]
+            found.append(AxleStates(h + r, h - r, np.zeros(len(h))))
+    return [states for states in found if len(states)]
+
+
+def _most_roll(travel: Travel, heave: Array) -> Array:
+    """The largest roll to either side at which both wheels are inside their travel [mm]; negative where none is."""
+    return np.asarray(np.minimum(travel.wheel[1] - heave, heave - travel.wheel[0]))
 
 
 @dataclass(frozen=True)
@@ -92,6 +127,11 @@ class _Chart:
 def _line(left: Indices, right: Indices, along: Array, state: Array, bodies: int) -> _Chart:
     """A chart of one column."""
     return _Chart(left, right, np.stack([along, np.zeros_like(along)], axis=-1), state, 1, bodies)
+
+
+def _edge(pair: Pairs, states: AxleStates) -> _Chart:
+    rows = np.stack([states.z_left, states.z_right, states.rack], axis=-1)
+    return _line(pair.left, pair.right, 0.5 * (states.z_left + states.z_right), rows, OF_BOTH)
 
 
 def _is_alike(span: Range) -> bool:

@@ -6,6 +6,7 @@ bodies are and how far apart is worked out here, state by state, by narrowing in
 
 import math
 from collections.abc import Callable
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,8 @@ from optimiser.report.handoff.second_reading.side import OK
 
 Floats = NDArray[np.float64]
 """An array of numbers."""
+Known: TypeAlias = tuple[Floats, NDArray[np.intp], Floats, NDArray[np.intp], Floats]
+"""Points of the left side, the bodies' parts and girths, and a meeting and what is cut off its bodies."""
 
 SAME_POINT = 1e-6
 """Outboard points nearer than this are shared [mm]."""
@@ -26,6 +29,10 @@ NARROWINGS = 90
 """Thirds of a way cut off until a lowest place is known to rounding."""
 FEW = 12
 """Thirds that tell which states may be the nearest."""
+DIRECTIONS = ((1, 0), (0, 1), (1, 1), (1, -1))
+"""Steps along a lattice's axes, and along its diagonals: rows and columns."""
+STRAIGHT = 1e-6
+"""Twice the triangle between three places of one line, at most [mm2]."""
 XYZ = ("x", "y", "z")
 CAPSULE, BOX, WHEEL = 0, 1, 2
 
@@ -145,13 +152,13 @@ def _least(reading: Reading, envelope: Tree, assembly: Assembly, states: RoomSta
             gaps[asked], touching[asked] = _gaps(*known, charts.left[spots][asked], charts.right[spots][asked])
             at = int(gaps.argmin())
             row, column = divmod(at, columns)
-            beside = [(row + k, column) for k in (-2, -1, 1, 2)] + [(row, column + k) for k in (-2, -1, 1, 2)]
+            beside = [(row + k * i, column + k * j) for k in (-2, -1, 1, 2) for i, j in DIRECTIONS]
             inside = [i * columns + j for i, j in beside if 0 <= i < rows and 0 <= j < columns]
             asked = np.array([spot for spot in inside if there[spot]], dtype=np.intp)
             if len(asked):
                 gaps[asked], _ = _gaps(*known, charts.left[spots][asked], charts.right[spots][asked])
-            dip = 0.0 if touching[at] else _dip(gaps.reshape(rows, columns), charts.place[spots], at)
-            least[meeting[2]] = min(least[meeting[2]], float(gaps[at]) - dip)
+            beneath = 0.0 if touching[at] else _beneath(gaps.reshape(rows, columns), charts.place[spots], at, known)
+            least[meeting[2]] = min(least[meeting[2]], float(gaps[at]) - beneath)
     return least
 
 
@@ -229,7 +236,7 @@ def _gaps(
     return away - own_girth[0] - its[0], away == 0.0
 
 
-def _blur(known: tuple[Floats, NDArray[np.intp], Floats, NDArray[np.intp], Floats]) -> float:
+def _blur(known: Known) -> float:
     """How far a clearance told by `FEW` narrowings may be off [mm]: what they leave of the longest way."""
     nodes, parts, _, meeting, _ = known
     own, other = parts[meeting[0]], parts[meeting[1]]
@@ -325,23 +332,47 @@ def _wheel_over_box(centre: Floats, axis: Floats, girth: Floats, low: Floats, hi
     return found
 
 
-def _dip(gaps: Floats, place: Floats, at: int) -> float:
-    """How much lower the parabolas through a lattice's lowest place and its neighbours get than that [mm]."""
-    row, column = divmod(at, gaps.shape[1])
-    place = place.reshape(*gaps.shape, 2)
-    return _along(gaps[:, column], place[:, column, 0], row) + _along(gaps[row], place[row, :, 1], column)
+def _beneath(gaps: Floats, place: Floats, at: int, known: Known) -> float:
+    """How much lower than a lattice's lowest place it gets beside it [mm], along axes or diagonals.
+
+    That is down to where axes of bodies touch, where these would be through one another before the lowest place.
+    """
+    _, parts, girth, meeting, _ = known
+    apart = gaps.ravel()[at] + sum(float(girth[m, 0]) for m in meeting[:2] if parts[m, 0] == CAPSULE)
+    rows, columns = gaps.shape
+    dips = []
+    for i, j in DIRECTIONS:
+        line = [divmod(at, columns)[0] + k * i for k in range(-2, 3)], [at % columns + k * j for k in range(-2, 3)]
+        there = [0 <= row < rows and 0 <= column < columns for row, column in zip(*line, strict=True)]
+        spots = [row * columns + column if inside else at for row, column, inside in zip(*line, there, strict=True)]
+        values, where = np.where(there, gaps.ravel()[spots], math.inf), place[spots, 0 if i else 1]
+        dips.append(_along(values, where, place[spots, 1 if i else 0]))
+        if i * j == 0 and _are_through(values - values[2] + apart, where - where[2]):
+            return float(apart)
+    return float(min(max(dips[0] + dips[1], dips[2] + dips[3]), apart))
 
 
-def _along(values: Floats, where: Floats, at: int) -> float:
-    known = [bool(0 <= k < len(values) and np.isfinite(values[k])) for k in range(at - 2, at + 3)]
-    below, above = known[1], known[3]
+def _are_through(axes: Floats, where: Floats) -> bool:
+    """Whether axes of bodies, straight on from two places in a row, are through one another before the middle one."""
+    pairs = ((near, far) for near, far in ((1, 0), (3, 4)) if np.isfinite(axes[far]) and np.isfinite(axes[near]))
+    slopes = ((near, (axes[far] - axes[near]) / (where[far] - where[near])) for near, far in pairs)
+    return any(float(axes[near] - slope * where[near]) < 0.0 for near, slope in slopes)
+
+
+def _along(values: Floats, where: Floats, beside: Floats) -> float:
+    """How much lower than the middle of five places the parabola through three of them gets [mm]; 0 off one line."""
+    known = [bool(value < math.inf) for value in values]
+    below, above, at = known[1], known[3], 2
     if below and above:
-        chosen = [at - 1, at, at + 1]
+        chosen = [1, 2, 3]
     elif above and known[4]:
-        chosen = [at, at + 1, at + 2]
+        chosen = [2, 3, 4]
     elif below and known[0]:
-        chosen = [at, at - 1, at - 2]
+        chosen = [2, 1, 0]
     else:
+        return 0.0
+    first, second = (np.array([where[k] - where[chosen[0]], beside[k] - beside[chosen[0]]]) for k in chosen[1:])
+    if abs(first[0] * second[1] - first[1] * second[0]) > STRAIGHT:
         return 0.0
     bend, slope, level = np.polyfit(where[chosen] - where[at], values[chosen] - values[at], 2)
     if bend <= 0.0:
