@@ -1,7 +1,7 @@
 """The lowest state of a chart downhill from one, and the lowest place beside it; compiled.
 
-A chart is looked at in patches of `WIDE` rows and columns about a state. Between states a clearance is refined where it is
-least, not bounded by how fast points move. See `geometry.nearest`.
+A chart is looked at in patches of `WIDE` rows and columns about a state. Between states a clearance is refined where
+it is least, not bounded by how fast points move. See `geometry.nearest`.
 """
 
 import math
