@@ -1,6 +1,6 @@
 """One machine of a shared campaign on a small problem, as a process that a test starts, kills and listens to.
 
-    python machine.py ADDRESS EVALUATIONS WORKERS OUT [SECONDS]
+    python machine.py ADDRESS EVALUATIONS WORKERS OUT
 
 writes its last state to the file OUT as the text of a plan without islands.
 """
@@ -19,6 +19,7 @@ from optimiser.search.island import Budget
 from optimiser.search.problem import Batch
 from optimiser.search.shared.board import Board
 from optimiser.search.shared.part import part_taken
+from optimiser.search.shared.patience import Patience
 from optimiser.search.shared.text import Plan, plan_text
 from optimiser.search.snapshot import Epoch
 from tests.islands import SETTINGS, bnh_tools, small_islands
@@ -41,12 +42,12 @@ def slow_tools() -> Tools:
     return replace(tools, problem=replace(tools.problem, evaluate=evaluate))
 
 
-def main(address: str, evaluations: int, workers: int, out: Path, seconds: float | None) -> None:
+def main(address: str, evaluations: int, workers: int, out: Path) -> None:
     """Take part to the end."""
     small_islands(pytest.MonkeyPatch())
     with Board(address, CAMPAIGN, BEAT, GRACE) as board, Workers(slow_tools, workers) as crew:
-        budget = Budget(evaluations, seconds)
-        *_, state = part_taken(board, crew, budget, SETTINGS, unbegun(2, 2), VERSIONS, tell=_tell)
+        budget, patience = Budget(evaluations), Patience(_tell, lambda: False)
+        *_, state = part_taken(board, crew, budget, SETTINGS, unbegun(2, 2), VERSIONS, patience)
     whole = Epoch(replace(state, epoch=None), (), (), (), ())
     out.write_text(plan_text(Plan(whole, VERSIONS)), encoding="utf-8")
 
@@ -56,5 +57,4 @@ def _tell(text: str) -> None:
 
 
 if __name__ == "__main__":
-    words = sys.argv[1:]
-    main(words[0], int(words[1]), int(words[2]), Path(words[3]), float(words[4]) if len(words) > 4 else None)
+    main(sys.argv[1], int(sys.argv[2]), int(sys.argv[3]), Path(sys.argv[4]))

@@ -20,6 +20,7 @@ from optimiser.search.crew import Alone
 from optimiser.search.island import Budget
 from optimiser.search.shared.board import MACHINE, PLAN, Board
 from optimiser.search.shared.part import part_taken
+from optimiser.search.shared.patience import Patience
 from optimiser.search.shared.text import plan_of
 from optimiser.search.snapshot import Snapshot
 from tests import machine
@@ -47,9 +48,9 @@ def alone() -> Snapshot:
 class Machine:
     """A machine of the campaign: a process with workers of its own, all in one group."""
 
-    def __init__(self, address: str, out: Path, workers: int, seconds: float | None = None) -> None:
+    def __init__(self, address: str, out: Path, workers: int) -> None:
         self.out = out
-        words = [address, str(ENOUGH), str(workers), str(out), *([] if seconds is None else [str(seconds)])]
+        words = [address, str(ENOUGH), str(workers), str(out)]
         self._process = subprocess.Popen(
             [sys.executable, machine.__file__, *words],
             env=os.environ | {"PYTHONPATH": str(ROOT)},
@@ -98,6 +99,15 @@ def until(happens: Callable[[], bool]) -> None:
         time.sleep(0.1)
 
 
+def joined(address: str) -> Snapshot:
+    """What a machine in this process comes to that joins the campaign."""
+    patience = Patience(lambda _: None, lambda: False)
+    with Board(address, machine.CAMPAIGN) as board:
+        crew, begin = Alone(bnh_tools()), unbegun(2, 2)
+        *_, state = part_taken(board, crew, Budget(ENOUGH), SETTINGS, begin, machine.VERSIONS, patience)
+    return state
+
+
 def assert_each_island_counts_once(address: str) -> None:
     epochs = trials(address)
     assert len(epochs) > 3
@@ -124,6 +134,19 @@ def test_a_machine_killed_and_a_server_restarted_lose_nothing_and_count_nothing_
     assert_each_island_counts_once(address)
     states = Counter(one.state for each in trials(address).values() for one in each)
     assert states[TrialState.FAIL] > 1
-    with Board(address, machine.CAMPAIGN) as board:  # a machine that comes late reads what the others have found
-        *_, late = part_taken(board, Alone(bnh_tools()), Budget(ENOUGH), SETTINGS, unbegun(2, 2), machine.VERSIONS)
-    assert same(late, alone())
+    assert same(joined(address), alone())  # a machine that comes late reads what the others have found
+
+
+@pytest.mark.long
+@pytest.mark.usefixtures("small")
+def test_a_machine_that_was_paused_finds_its_islands_given_away_and_ends_as_the_others(
+    server: Server, tmp_path: Path
+) -> None:
+    address = server.database()
+    paused = Machine(address, tmp_path / "paused", workers=2)
+    until(lambda: running(address, paused.number) > 0)
+    paused.send(signal.SIGSTOP)
+    assert same(Machine(address, tmp_path / "other", workers=2).end(), alone())
+    paused.send(signal.SIGCONT)
+    assert same(paused.end(), alone())
+    assert_each_island_counts_once(address)
