@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from optimiser.study.study import Study
 
 MISSING = (
-    "--storage needs Optuna 5 and psycopg 3, which are not installed: pip install 'rockwright[postgres]' on every "
-    "machine that takes part"
+    "--storage needs Optuna 5 and psycopg 3, which are not installed here: pip install '.[postgres]' in the folder of "
+    "rockwright's sources, on every machine that takes part"
 )
 
 
