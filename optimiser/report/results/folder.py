@@ -46,7 +46,7 @@ from optimiser.search.share import ALONE, Share
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.study import Study
 
-PACKAGES = ("numpy", "scipy", "pymoo", "moocore", "rockwright")
+PACKAGES = ("numpy", "scipy", "numba", "pymoo", "moocore", "daqp", "rockwright")
 """Packages whose versions a manifest names, beside Python's."""
 
 
