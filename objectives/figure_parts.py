@@ -9,7 +9,8 @@ import numpy as np
 from geometry.arrays import Array
 from geometry.axle import Mode
 from geometry.hardpoints import element_pickups
-from objectives import joint_figures, load_figures, room_figures
+from geometry.motion import Motion
+from objectives import joint_figures, load_figures, room_figures, wheel_figures
 from objectives.catalogue.catalogue import describe
 from objectives.catalogue.figure import AxleMeasure, SubjectMeasure
 from objectives.catalogue.tolerance_entries import split_form
@@ -173,6 +174,10 @@ def _oversteps(surveyed: Survey) -> Parts | None:
     return None if over is None else Parts(over, "largest")
 
 
+def _changes(of: Callable[[Motion], Array]) -> Callable[[Survey], Parts]:
+    return lambda surveyed: _largest_of_both_signs(of(surveyed.motion(StateSet.HEAVE)))
+
+
 def _misalignments(surveyed: Survey, name: str) -> Parts:
     return Parts(joint_figures.misalignments(surveyed, name), "largest")
 
@@ -215,4 +220,8 @@ _OF_AXLE: Mapping[str, Callable[[Survey], Parts | None]] = {
     "clearance.min": _clearances(less_margins=False),
     "clearance.reserve": _clearances(less_margins=True),
     "envelope.overstep": _oversteps,
+    "wheel.camber_change": _changes(wheel_figures.camber_changes),
+    "wheel.toe_change": _changes(wheel_figures.toe_changes),
+    "wheel.track_change": _changes(wheel_figures.track_changes),
+    "wheel.wheelbase_change": _changes(wheel_figures.wheelbase_changes),
 }

@@ -18,6 +18,7 @@ from objectives.catalogue.rate_entries import RATE_FIGURES
 from objectives.catalogue.spring_entries import SPRING_FIGURES
 from objectives.catalogue.strut_entries import STRUT_FIGURES
 from objectives.catalogue.tolerance_entries import Form, derived, split_form
+from objectives.catalogue.wheel_entries import WHEEL_FIGURES
 from objectives.envelope.room import pair_names
 from objectives.fittings.fitted import NOTHING_FITTED, Fittings
 
@@ -36,6 +37,7 @@ FIGURES: tuple[Figure, ...] = (
     *BAR_FIGURES,
     *SPRING_FIGURES,
     *DAMPER_FIGURES,
+    *WHEEL_FIGURES,
     *AXLE_FIGURES,
     *RATE_FIGURES,
     *LOAD_FIGURES,
@@ -44,7 +46,7 @@ FIGURES: tuple[Figure, ...] = (
 )
 BY_NAME: Mapping[str, Figure] = {figure.name: figure for figure in FIGURES}
 AXLE_PARTS = frozenset(figure.name.split(".")[0] for figure in FIGURES if not figure.of_element) | {"link"}
-"""First words of figures that belong to no element (`rocker`, `rod`, `axle`, `link`): no element may be called so."""
+"""First words of figures that belong to no element (`rocker`, `rod`, `axle`, `wheel`, ...): none may be called so."""
 
 
 def figure_names(axle: Axle, fittings: Fittings = NOTHING_FITTED) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from optimiser.report.analysis.json_values import Json, numbers
 from optimiser.report.analysis.record import Analysis, ElementSweep, Sweep, WheelSweep
 from optimiser.report.analysis.room_tables import pairs_json
 from optimiser.report.analysis.verdicts import Verdict, Wish
+from optimiser.report.analysis.wheel_tables import ways_json
 
 
 def to_json(analysis: Analysis) -> dict[str, Json]:
@@ -19,6 +20,7 @@ def to_json(analysis: Analysis) -> dict[str, Json]:
         "units": {"length": "mm", "angle": "deg"},
         "sweeps": {name: _sweep(sweep) for name, sweep in analysis.sweeps.items()},
         "wheel": {name: _wheel(wheel) for name, wheel in analysis.wheel.items()},
+        **ways_json(analysis.ways),
         "figures": dict(analysis.figures),
         "figure_status": dict(analysis.figure_status),
         "goals": {verdict.goal.figure: _verdict(verdict) for verdict in analysis.verdicts},

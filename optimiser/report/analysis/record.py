@@ -34,6 +34,7 @@ from optimiser.report.analysis.joint_record import JointRow, joint_rows
 from optimiser.report.analysis.room_record import NearPair, near_pairs
 from optimiser.report.analysis.spring_record import OnSprings, on_springs
 from optimiser.report.analysis.verdicts import Verdict, Wish, verdicts, wishes
+from optimiser.report.analysis.wheel_record import WheelWays, wheel_ways
 from optimiser.study.study import Study
 
 OK = Status.OK.word
@@ -110,6 +111,8 @@ class Analysis:
     """heave, roll, one_wheel and, where a link follows a rack, rack."""
     wheel: Mapping[str, WheelSweep]
     """heave and, where a link follows a rack, rack."""
+    ways: WheelWays
+    """The wheel's steering axis, and its ways in heave."""
     figures: Mapping[str, float | None]
     """Every figure of the axle; None where it is null."""
     figure_status: Mapping[str, str]
@@ -149,6 +152,7 @@ def analyse(study: Study) -> Analysis:
         travel=study.travel,
         sweeps={name.value: _sweep(surveyed, name) for name in sweeps},
         wheel={name.value: _wheel(surveyed, name) for name in sweeps if name in ATTITUDE_SWEEPS},
+        ways=wheel_ways(surveyed),
         figures=figures,
         figure_status=status,
         verdicts=verdicts(study.goals, figures, status),

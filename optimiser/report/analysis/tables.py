@@ -16,6 +16,7 @@ from optimiser.report.analysis.ratio_tables import heave_ratios, roll_ratios
 from optimiser.report.analysis.record import OK, Analysis, WheelSweep, own_mode, share, word_over
 from optimiser.report.analysis.room_tables import room_tables
 from optimiser.report.analysis.spring_tables import spring_tables
+from optimiser.report.analysis.wheel_tables import wheel_tables
 from optimiser.report.tables.blocks import Block, Column, heading, prose, short, tables
 from optimiser.report.tables.cells import View, number, place, span, thinned
 from optimiser.report.tables.screen import NULL, bold
@@ -45,6 +46,7 @@ def analysis_tables(analysis: Analysis, view: View) -> Iterator[str]:
     yield from joint_tables(analysis.joints, view)
     yield from adjust_tables(analysis.adjustment, view)
     yield from _attitude(analysis, view)
+    yield from wheel_tables(analysis.ways, view)
     yield from margin_tables(analysis.verdicts, analysis.wishes, view)
     yield from built_tables(analysis.built, analysis.build, view)
     yield from _worth_knowing(analysis, view)

@@ -13,6 +13,7 @@ from optimiser.report.handoff.second_reading.reading import Reading, Reckoned, g
 from optimiser.report.handoff.second_reading.side import OK
 from optimiser.report.handoff.second_reading.states import sweep, travel_points
 from optimiser.report.handoff.second_reading.struts import State, StrutEnd
+from optimiser.report.handoff.second_reading.wheels import wheel_figures
 
 STATIC: State = (0.0, 0.0, 0.0)
 IDLE = 1e-9
@@ -25,7 +26,7 @@ def all_figures(reading: Reading) -> dict[str, Reckoned]:
     for name, element in reading.axle.elements.items():
         strut = _Corner(reading, name) if element.serves is None else _CrossCar(reading, name, element.serves)
         figures |= {f"{name}.{key}": value for key, value in strut.figures().items()}
-    return figures | _rocker_figures(reading)
+    return figures | wheel_figures(reading) | _rocker_figures(reading)
 
 
 class _Strut:

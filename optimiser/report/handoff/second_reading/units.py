@@ -19,6 +19,11 @@ UNITS = (
     | {"travel_reserve": "mm", "buckling_factor": "-", "bending": "N.m"}
     | {"twist_ratio": "deg/mm", "twist_max": "deg"}
     | dict.fromkeys(("transmission_min", "tilt_max", "sweep", "angle_static"), "deg")
+    | dict.fromkeys(("castor", "steering_axis_inclination", "camber_change", "toe_change"), "deg")
+    | dict.fromkeys(("castor_offset_at_ground", "castor_offset_at_centre"), "mm")
+    | dict.fromkeys(("steering_axis_offset_at_ground", "steering_axis_offset_at_centre"), "mm")
+    | dict.fromkeys(("roll_centre_height", "track_change", "wheelbase_change"), "mm")
+    | {"jacking": "-", "camber_gradient": "deg/mm", "toe_gradient": "deg/mm"}
     | dict.fromkeys(("angle_max", "angle_reserve"), "deg")
 )
 
