@@ -7,7 +7,9 @@ hypervolumes are shares of what all of them together have found.
 
 The second is a model fitted to times measured here: what an island takes a candidate, what it takes to pass an
 island's state to its worker and back, and to put an epoch together and save it. An epoch of I islands of Q candidates
-takes W workers ceil(I / W) (Q t + pass) + I merge + save. It says how many of the candidates a second that W workers
+takes W workers ceil(I / W) Q t + I (pass + merge) + save. Of machines that share a campaign in a database, W with a
+worker each, every one reads every island as text, and the database takes one island after the other: Q t + write +
+I (store + read + merge) + save. It says how many of the candidates a second that W workers
 could do in the best case they do, for epochs of as many islands as workers (`search: {islands: W}`), of the largest
 size; the number of workers from which less than half of them is of use comes last.
 """
@@ -16,6 +18,7 @@ import argparse
 import pickle
 import sys
 import time
+from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import ceil
@@ -34,6 +37,7 @@ from optimiser.search.explore import explored
 from optimiser.search.island import Budget, Settings
 from optimiser.search.merging import merged
 from optimiser.search.plan import LARGEST
+from optimiser.search.shared.text import found_of, found_text
 from optimiser.search.snapshot import Epoch, Snapshot
 from optimiser.search.volume import reference_of, volume
 from optimiser.study.read import read_study
@@ -41,15 +45,21 @@ from optimiser.study.study import Study
 
 ROOT = Path(__file__).resolve().parents[2]
 CROWDS = (1, 2, 10, 100, 1000)
+STORED = 0.05
+"""What a database takes to keep one island [s]: 20 a second, measured once with eight processes and PostgreSQL on two
+cores that they shared."""
 
 
 @dataclass(frozen=True)
 class Costs:
-    """Times [s]: of a candidate, of passing one island's state there and back, of merging one island, of a save."""
+    """Times [s]: of a candidate; of an island, to pass its state there and back, to merge it, to write and to read it as
+    text; of a save."""
 
     candidate: float
     passing: float
     merging: float
+    writing: float
+    reading: float
     saving: float
 
 
@@ -93,6 +103,8 @@ def costs(study: Study, tools: Tools, ends: dict[int, Snapshot]) -> Costs:
     alone, end = ends[min(ends)], max(ends.values(), key=lambda one: len(one.ids))
     state = replace(end, growth=end.growth[-1:], epoch=None)
     epoch = Epoch(state, (1,) * 8, (1,) * 8, (0,) * 8, (replace(state, next_id=state.next_id + 1),) * 8)
+    found = replace(state, ids=state.ids + state.next_id)  # as much as an island can find: all members are new
+    text = found_text(state, found)
     with TemporaryDirectory() as folder, open_for_search(Path(folder) / "r", study) as results:
         figures = MemberFigures(study)
         figures.of(state)
@@ -101,6 +113,8 @@ def costs(study: Study, tools: Tools, ends: dict[int, Snapshot]) -> Costs:
         candidate=min(ends) * alone.seconds / alone.evaluations,
         passing=2.0 * timed(lambda: pickle.loads(pickle.dumps(state))),  # noqa: S301 - what a pipe does with its own
         merging=timed(lambda: merged(epoch, len(state.ids))) / 8.0,
+        writing=timed(lambda: found_text(state, found)),
+        reading=timed(lambda: found_of(state, text)),
         saving=saving,
     )
 
@@ -120,13 +134,21 @@ def model_lines(known: Costs) -> list[str]:
     lines = [
         f"a candidate {1e6 * known.candidate:.1f} us; an island's state there and back {1e3 * known.passing:.1f} ms, "
         f"merged {1e3 * known.merging:.1f} ms; a save {1e3 * known.saving:.0f} ms",
-        "workers  epoch [s]  candidates/s  of the best",
+        f"as text written {1e3 * known.writing:.0f} ms, read {1e3 * known.reading:.0f} ms",
+        "workers  epoch [s]  candidates/s  of the best  shared by machines",
     ]
     for count in CROWDS:
         whole = epoch_time(known, count, count)
-        lines.append(f"{count:7d}  {whole:9.1f}  {count * LARGEST / whole:12.0f}  {best_share(known, count):10.1%}")
-    half = next((count for count in range(1, 1_000_000) if best_share(known, count) < 0.5), None)
-    return [*lines, f"less than half of the best from {half} workers on"]
+        one, many = best_share(known, whole), best_share(known, shared_time(known, count))
+        lines.append(f"{count:7d}  {whole:9.1f}  {count * LARGEST / whole:12.0f}  {one:11.1%}  {many:18.1%}")
+    alone = first(lambda count: best_share(known, epoch_time(known, count, count)) < 0.5)
+    shared = first(lambda count: best_share(known, shared_time(known, count)) < 0.5)
+    return [*lines, f"less than half of the best from {alone} workers on, from {shared} machines on"]
+
+
+def first(holds: Callable[[int], bool]) -> int:
+    """The first of the numbers from 1 to a million for which something holds, that holds for all above it too."""
+    return bisect_left(range(1, 1_000_000), True, key=holds) + 1
 
 
 def epoch_time(known: Costs, islands: int, workers: int) -> float:
@@ -136,9 +158,15 @@ def epoch_time(known: Costs, islands: int, workers: int) -> float:
     )
 
 
-def best_share(known: Costs, workers: int) -> float:
-    """What workers get done, as a share of what they would if nothing were passed, merged and saved."""
-    return LARGEST * known.candidate / epoch_time(known, workers, workers)
+def shared_time(known: Costs, machines: int) -> float:
+    """How long [s] an epoch of as many of the largest islands takes machines that share it in a database."""
+    each = STORED + known.reading + known.merging
+    return LARGEST * known.candidate + known.writing + machines * each + known.saving
+
+
+def best_share(known: Costs, time: float) -> float:
+    """What workers get done in an epoch of so much time [s], as a share of what they would with nothing beside it."""
+    return LARGEST * known.candidate / time
 
 
 if __name__ == "__main__":

@@ -68,9 +68,12 @@ def test_the_start_benchmark_reports_a_command_that_fails() -> None:
 
 def test_the_model_of_workers_grows_with_what_it_is_made_of() -> None:
     """An epoch of as many islands as workers takes one island's time, and passing and merging for each of them."""
-    known = bench_workers.Costs(candidate=1e-5, passing=0.01, merging=0.02, saving=0.5)
+    known = bench_workers.Costs(candidate=1e-5, passing=0.01, merging=0.02, writing=0.1, reading=0.2, saving=0.5)
     assert bench_workers.epoch_time(known, 4, 4) == pytest.approx(LARGEST * 1e-5 + 4 * 0.03 + 0.5)
     assert bench_workers.epoch_time(known, 9, 4) == pytest.approx(3 * LARGEST * 1e-5 + 9 * 0.03 + 0.5)
-    shares = [bench_workers.best_share(known, count) for count in (1, 10, 100, 1000)]
+    stored = bench_workers.STORED
+    assert bench_workers.shared_time(known, 4) == pytest.approx(LARGEST * 1e-5 + 0.1 + 4 * (stored + 0.22) + 0.5)
+    counts = (1, 10, 100, 1000)
+    shares = [bench_workers.best_share(known, bench_workers.shared_time(known, count)) for count in counts]
     assert shares == sorted(shares, reverse=True)
     assert 0.0 < shares[-1] < shares[0] < 1.0
