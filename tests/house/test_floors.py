@@ -21,7 +21,11 @@ FLOORS: dict[str, tuple[str, ...]] = {
 """Each room, and the rooms below it that it may import; within itself a room is free."""
 
 SHARING = dict.fromkeys(("optuna", "sqlalchemy", "psycopg"), "optimiser/search/shared/board.py")
-HEAVY = {"pymoo": "optimiser/search/nsga2.py", "moocore": "optimiser/search", **SHARING}
+DRAWING = {
+    "matplotlib": "optimiser/report/drawing/painted.py",
+    "ezdxf": "optimiser/report/drawing/plate.py",
+}
+HEAVY = {"pymoo": "optimiser/search/nsga2.py", "moocore": "optimiser/search", **DRAWING, **SHARING}
 """Libraries that are slow to start or untyped, and the one place that may name them."""
 
 LONGEST_MODULE = 400
