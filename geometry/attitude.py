@@ -24,7 +24,7 @@ class AttitudeRate:
 def attitude_rate(motion: Motion) -> AttitudeRate:
     """At the states of a motion; NaN where the links are locked."""
     n = motion.wheel.spin_axis
-    change = cross(motion.side.upright.rate[..., motion.pairs.left, 3:, 0], n)
+    change = cross(motion.side.upright.rate[..., 0][..., motion.pairs.left, 3:], n)
     level = n[..., 0] ** 2 + n[..., 1] ** 2
     return AttitudeRate(
         camber=-change[..., 2] / np.sqrt(level),

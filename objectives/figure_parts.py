@@ -175,7 +175,13 @@ def _oversteps(surveyed: Survey) -> Parts | None:
 
 
 def _changes(of: Callable[[Motion], Array]) -> Callable[[Survey], Parts]:
-    return lambda surveyed: _largest_of_both_signs(of(surveyed.motion(StateSet.HEAVE)))
+    """Of the wheel: its batch axes are those of wheel and links alone."""
+
+    def parts(surveyed: Survey) -> Parts:
+        changes = of(surveyed.motion(StateSet.HEAVE))
+        return _largest_of_both_signs(np.broadcast_to(changes, (*surveyed.batch, changes.shape[-1])))
+
+    return parts
 
 
 def _misalignments(surveyed: Survey, name: str) -> Parts:

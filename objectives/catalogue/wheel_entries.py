@@ -10,7 +10,7 @@ AXIS = (
     " plain joints the line through them, and where split joints let no link stand, their outboard ends move least."
 )
 
-WHEEL_FIGURES: tuple[Figure, ...] = (
+ONE_WHEEL_FIGURES: tuple[Figure, ...] = (
     Figure(
         "wheel.castor",
         "deg",
@@ -78,15 +78,6 @@ WHEEL_FIGURES: tuple[Figure, ...] = (
         needs_rack=True,
     ),
     Figure(
-        "wheel.roll_centre_height",
-        "mm",
-        1.0,
-        1,
-        "Height of the roll centre above the ground at static: y v_y / v_z of the contact point, fixed to the upright.",
-        VIRTUAL_WORK,
-        wheel_figures.roll_centre_height,
-    ),
-    Figure(
         "wheel.jacking",
         "-",
         0.01,
@@ -117,15 +108,6 @@ WHEEL_FIGURES: tuple[Figure, ...] = (
     Figure("wheel.camber_change", "deg", 0.1, 3, f"Ride camber: {HEAVE}.", ISO, wheel_figures.camber_change),
     Figure("wheel.toe_change", "deg", 0.1, 3, f"Ride steer: {HEAVE} of toe.", ISO, wheel_figures.toe_change),
     Figure(
-        "wheel.track_change",
-        "mm",
-        1.0,
-        2,
-        f"Ride track change: {HEAVE} of the track between both contact points.",
-        ISO,
-        wheel_figures.track_change,
-    ),
-    Figure(
         "wheel.wheelbase_change",
         "mm",
         1.0,
@@ -135,3 +117,27 @@ WHEEL_FIGURES: tuple[Figure, ...] = (
         wheel_figures.wheelbase_change,
     ),
 )
+"""Figures of the left wheel alone."""
+
+WHEEL_FIGURES: tuple[Figure, ...] = (
+    *ONE_WHEEL_FIGURES,
+    Figure(
+        "wheel.roll_centre_height",
+        "mm",
+        1.0,
+        1,
+        "Height of the roll centre above the ground at static: y v_y / v_z of the contact point, fixed to the upright.",
+        VIRTUAL_WORK,
+        wheel_figures.roll_centre_height,
+    ),
+    Figure(
+        "wheel.track_change",
+        "mm",
+        1.0,
+        2,
+        f"Ride track change: {HEAVE} of the track between both contact points.",
+        ISO,
+        wheel_figures.track_change,
+    ),
+)
+"""These, and those to which both wheels give a half."""

@@ -25,6 +25,7 @@ from geometry.side_motion import SideMotion, trace_side
 from objectives.catalogue.axle_entries import AXLE_FIGURES
 from objectives.catalogue.catalogue import describe
 from objectives.catalogue.strut_entries import STRUT_FIGURES
+from objectives.catalogue.wheel_entries import ONE_WHEEL_FIGURES
 from objectives.figure_parts import figure_parts, measure_drawn
 from objectives.readings import Reading
 from objectives.survey import Survey, UprightMemory
@@ -53,9 +54,9 @@ class Linear:
 def linearise(surveyed: Survey, name: str, build: Build) -> Linear:
     """A figure, by its full name, of a surveyed batch of axles without errors of their own.
 
-    Figures of struts and of their joints know both sides' errors. Those of rod and rocker are taken on either side,
-    each number twice; one number alone is the left side's. What springs, bars and loads give is taken to answer to an
-    error on one side by half of what it answers to the same error on both.
+    Figures of struts and of their joints know both sides' errors. Those of rod, rocker and one wheel are taken on
+    either side, each number twice; one number alone is the left side's. What springs, bars, loads and both wheels give
+    is taken to answer to an error on one side by half of what it answers to the same error on both.
     """
     errors = errors_of(build, surveyed.axle)
     entry = describe(name)
@@ -66,7 +67,7 @@ def linearise(surveyed: Survey, name: str, build: Build) -> Linear:
         points = curve_of(surveyed, name)
         return Linear(reading, parts, _slopes(surveyed, name, errors, across=True), extreme, errors, points)
     own = _slopes(surveyed, name, errors[: len(errors) // 2], across=False)
-    if entry not in AXLE_FIGURES and not joint:
+    if entry not in (*AXLE_FIGURES, *ONE_WHEEL_FIGURES) and not joint:
         return Linear(reading, parts, np.concatenate([own, own], axis=-1) / 2.0, extreme, errors)
     nothing = np.zeros_like(own)
     slopes = np.concatenate([own, nothing], axis=-1)

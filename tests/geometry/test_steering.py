@@ -154,6 +154,15 @@ def test_attitude_rates_are_slopes_of_camber_and_toe() -> None:
     np.testing.assert_allclose(rate.toe, (ahead.toe - behind.toe) / (2 * step), rtol=0, atol=1e-10)
 
 
+def test_attitude_rates_of_a_batch_are_its_members() -> None:
+    batch = scatter(front(), (3,), links=True)
+    whole = attitude_rate(move(batch, heave_states(HEAVE)))
+    for row in range(3):
+        alone = attitude_rate(move(pick(batch, (row,), (3,)), heave_states(HEAVE)))
+        np.testing.assert_allclose(whole.camber[row], alone.camber, rtol=0, atol=1e-12)
+        np.testing.assert_allclose(whole.toe[row], alone.toe, rtol=0, atol=1e-12)
+
+
 def test_the_contact_point_counts_from_static() -> None:
     motion = move(rear(), heave_states(HEAVE))
     shift = contact_shift(motion)
