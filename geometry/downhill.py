@@ -9,7 +9,7 @@ import math
 from geometry.arrays import Array
 from geometry.compiled import compiled
 from geometry.gaps import look_at
-from geometry.meetings import CAPSULE, HALF, PATCH, WIDE, Bodies, Charts, Scratch
+from geometry.meetings import CAPSULE, HALF, WIDE, Bodies, Charts, Scratch
 
 TOUCH = 1e-12
 """Axes of bodies this near to one another touch [mm]."""
@@ -24,39 +24,44 @@ def downhill(charts: Charts, bodies: Bodies, c: int, at: int, r: int, scratch: S
     `found` becomes the clearance where parabolas along both directions of the chart, or along both of its diagonals,
     are lowest beside it, how far that is from it along both directions [mm], and the clearance at the state itself.
     """
-    found, values = scratch.found, scratch.values
-    columns, middle = charts.size[c, 1], HALF * WIDE + HALF
+    found, columns = scratch.found, charts.size[c, 1]
+    patch, values = (scratch.line, scratch.line_values) if columns == 1 else (scratch.patch, scratch.values)
+    across, wide = (0, 1) if columns == 1 else (HALF, WIDE)
+    middle = HALF * wide + across
     while True:
-        _look_about(charts, bodies, c, at, r, scratch)
+        _look_about(charts, bodies, c, at, r, scratch, patch, values)
         lowest = middle
         for i in range(HALF - 1, HALF + 2):
-            for j in range(HALF - 1, HALF + 2):
-                lowest = i * WIDE + j if values[i * WIDE + j] < values[lowest] else lowest
+            for j in range(max(across - 1, 0), min(across + 1, wide - 1) + 1):
+                lowest = i * wide + j if values[i * wide + j] < values[lowest] else lowest
         if lowest == middle:
             break
-        at += (lowest // WIDE - HALF) * columns + lowest % WIDE - HALF
+        at += (lowest // wide - HALF) * columns + lowest % wide - across
     found[0] = found[3] = values[middle]
     found[1] = found[2] = 0.0
     thick = _thick(bodies, r)
     if values[middle] + thick >= TOUCH:
-        _dips(charts, c, at, values, found)
-        if _touch(charts, c, at, values, thick):
+        _dips(charts, c, at, middle, values, found)
+        if _touch(charts, c, at, middle, values, thick):
             found[0] = -thick
         found[0] = max(found[0], -thick)
     return at
 
 
 @compiled
-def _look_about(charts: Charts, bodies: Bodies, c: int, at: int, r: int, scratch: Scratch) -> None:
+def _look_about(
+    charts: Charts, bodies: Bodies, c: int, at: int, r: int, scratch: Scratch, patch: Array, values: Array
+) -> None:
     """Clearances in the patch about a state, inf where it has none."""
     rows, columns, first = charts.size[c, 0], charts.size[c, 1], charts.size[c, 2]
+    across, wide = (0, 1) if columns == 1 else (HALF, WIDE)
     row, column = (at - first) // columns, (at - first) % columns
-    states, here, patch, parts = scratch.states, scratch.here, scratch.patch, bodies.parts
+    states, here, parts, count = scratch.states, scratch.here, bodies.parts, len(values)
     states[:] = at
     for i in range(max(row - HALF, 0), min(row + HALF + 1, rows)):
-        for j in range(max(column - HALF, 0), min(column + HALF + 1, columns)):
+        for j in range(max(column - across, 0), min(column + across + 1, columns)):
             t = first + i * columns + j
-            states[(i - row + HALF) * WIDE + j - column + HALF] = t if charts.left[t] >= 0 else at
+            states[(i - row + HALF) * wide + j - column + across] = t if charts.left[t] >= 0 else at
     for side in range(2):
         p = bodies.meetings[r, side]
         for end in range(2):
@@ -64,13 +69,13 @@ def _look_about(charts: Charts, bodies: Bodies, c: int, at: int, r: int, scratch
             sides, sign = charts.right if mirrored else charts.left, -1.0 if mirrored else 1.0
             x, y, z = here[m, 0], here[m, 1], here[m, 2]
             to = patch[2 * side + end]
-            for slot in range(PATCH):
+            for slot in range(count):
                 k = sides[states[slot]]
                 to[0, slot], to[1, slot], to[2, slot] = x[k], sign * y[k], z[k]
-    look_at(bodies, r, patch[0], patch[1], patch[2], patch[3], scratch.share, scratch.values)
-    for slot in range(PATCH):
-        if states[slot] == at and slot != HALF * WIDE + HALF:
-            scratch.values[slot] = math.inf
+    look_at(bodies, r, patch[0], patch[1], patch[2], patch[3], scratch.share, values)
+    for slot in range(count):
+        if states[slot] == at and slot != HALF * wide + across:
+            values[slot] = math.inf
 
 
 @compiled
@@ -82,14 +87,15 @@ def _thick(bodies: Bodies, r: int) -> float:
 
 
 @compiled
-def _touch(charts: Charts, c: int, at: int, values: Array, thick: float) -> bool:
+def _touch(charts: Charts, c: int, at: int, middle: int, values: Array, thick: float) -> bool:
     """Whether axes touch between states: straight on from two states, they would be through before the middle one.
 
     The distance of axes that go through one another falls to nothing in a straight line, and no parabola follows it.
     """
-    place, columns, middle = charts.place, charts.size[c, 1], HALF * WIDE + HALF
+    place, columns = charts.place, charts.size[c, 1]
+    wide = 1 if columns == 1 else WIDE
     for axis in range(2 if columns > 1 else 1):
-        far, step = (1, 1) if axis else (columns, WIDE)
+        far, step = (1, 1) if axis else (columns, wide)
         for way in (-1, 1):
             near, next_one = values[middle + way * step], values[middle + 2 * way * step]
             if next_one < math.inf and near < math.inf:
@@ -100,29 +106,30 @@ def _touch(charts: Charts, c: int, at: int, values: Array, thick: float) -> bool
 
 
 @compiled
-def _dips(charts: Charts, c: int, at: int, values: Array, found: Array) -> None:
+def _dips(charts: Charts, c: int, at: int, middle: int, values: Array, found: Array) -> None:
     """Take from found[0] what parabolas beside the middle of a patch dip below it: along axes, or diagonals if more."""
     columns = charts.size[c, 1]
-    dip, found[1], _ = _dip(charts.place, at, columns, WIDE, 0, values)
+    dip, found[1], _ = _dip(charts.place, at, columns, 1 if columns == 1 else WIDE, 0, middle, values)
     if columns > 1:
-        across, _, found[2] = _dip(charts.place, at, 1, 1, 1, values)
+        across, _, found[2] = _dip(charts.place, at, 1, 1, 1, middle, values)
         dip += across
-        first, u, v = _dip(charts.place, at, columns + 1, WIDE + 1, 0, values)
-        second, x, y = _dip(charts.place, at, columns - 1, WIDE - 1, 0, values)
+        first, u, v = _dip(charts.place, at, columns + 1, WIDE + 1, 0, middle, values)
+        second, x, y = _dip(charts.place, at, columns - 1, WIDE - 1, 0, middle, values)
         if first + second > dip:
             dip, found[1], found[2] = first + second, u + x, v + y
     found[0] -= dip
 
 
 @compiled
-def _dip(place: Array, at: int, far: int, step: int, axis: int, values: Array) -> tuple[float, float, float]:
+def _dip(
+    place: Array, at: int, far: int, step: int, axis: int, middle: int, values: Array
+) -> tuple[float, float, float]:
     """How much the parabola through three states in a line dips below the middle of a patch, and where [mm].
 
     `far` states and `step` places of the patch lead from one to the next; it is told from the next one to either side,
     or, where a side has none, from the next two of the other side. Rows that end where a wheel's travel does may leave
     no straight line: then it is 0.
     """
-    middle = HALF * WIDE + HALF
     below, above = values[middle - step] < math.inf, values[middle + step] < math.inf
     one = -1 if below else 1
     other = 2 * one if below != above else 1

@@ -16,6 +16,8 @@ HALF = 2
 WIDE = 2 * HALF + 1
 PATCH = 28
 """States of a patch, row by row, and some to fill it up: so many that vectors of four or more divide it."""
+LINE = 8
+"""The same of a chart of one column."""
 
 
 class Charts(NamedTuple):
@@ -85,7 +87,8 @@ class Scratch(NamedTuple):
     far it gets from there; `sweep` (P, 7) the box that its axis stays in, and its radius beyond that. Of meetings:
     `share` (R, 4) what is left out of the bodies; `floor` (R,) what their clearance does not fall below. `seen` (S,):
     clearances at the first look; `patch` (4, 3, PATCH), `states`, `values` (PATCH,): ends, states and clearances of a
-    patch; `found` (4,): see `geometry.downhill`.
+    patch; `line` (4, 3, LINE), `line_values` (LINE,): likewise of a chart of one column; `found` (4,): see
+    `geometry.downhill`.
     """
 
     here: Array
@@ -101,6 +104,8 @@ class Scratch(NamedTuple):
     patch: Array
     states: Indices
     values: Array
+    line: Array
+    line_values: Array
     way: Array
     found: Array
 
@@ -122,6 +127,8 @@ def scratch_for(points: Points, charts: Charts, bodies: Bodies) -> Scratch:
         patch=np.zeros((4, 3, PATCH)),
         states=np.zeros(PATCH, dtype=np.intp),
         values=np.zeros(PATCH),
+        line=np.zeros((4, 3, LINE)),
+        line_values=np.zeros(LINE),
         way=np.zeros(3),
         found=np.zeros(4),
     )

@@ -32,6 +32,8 @@ from geometry.spots import measure_out, put_points
 
 DEEPEST = 2.0
 """No clearance between states of the first look is lower than the lowest about it by more than this [mm]."""
+ALIKE = 1e-9
+"""Clearances that differ by less count as the same where the first of some lowest ones is taken [mm]."""
 SHALLOWEST = 1.0
 """No parabola through states of a chart dips below them by more than this [mm]."""
 
@@ -42,7 +44,7 @@ def nearest(
     """Least clearance (N, G) [mm] less `offset` (G,) of each group of meetings, over all states.
 
     Where a point is NaN, so is all of that candidate. Groups that are not `wanted` (G,) are inf. A clearance less
-    offset that is above the least one at static by more than `room` is given as so much; math.inf for no such limit.
+    offset that is above the least one of all by more than `room` is given as so much; math.inf for no such limit.
 
     Returns also the state (N, G) where it was found, -1 where nowhere, and how far from it (N, G, 2) along the chart's
     two directions [mm].
@@ -81,7 +83,8 @@ def _nearest(
         if n == 0:
             bound = _at_static(shared, bodies, offset, room, scratch, math.inf)
             alike[:] = bound
-            _look(shared, charts, bodies, offset, bound, scratch, alike, alike_state, alike_beside)
+            _look(shared, charts, bodies, offset, bound, room, scratch, alike, alike_state, alike_beside)
+            bound = min(bound, alike.min() + room)
         if not (known and math.isfinite(points.cos[n].sum())):
             known = known or len(points.paths) == 0 or points.paths.shape[1] > 1
             continue
@@ -91,7 +94,8 @@ def _nearest(
             if wanted[g] and alike[g] < limit:
                 least[n, g], state[n, g] = alike[g], alike_state[g]
                 beside[n, g, 0], beside[n, g, 1] = alike_beside[g, 0], alike_beside[g, 1]
-        _look(own, charts, bodies, offset, limit, scratch, least[n], state[n], beside[n])
+        _look(own, charts, bodies, offset, limit, room, scratch, least[n], state[n], beside[n])
+        _clip(least[n], wanted, room, state[n], beside[n])
 
 
 @compiled
@@ -122,6 +126,7 @@ def _look(
     bodies: Bodies,
     offset: Array,
     limit: float,
+    room: float,
     scratch: Scratch,
     least: Array,
     state: Indices,
@@ -129,24 +134,62 @@ def _look(
 ) -> None:
     """Lower `least` (G,) to the least clearance of each group's meetings.
 
-    What is not below `limit` at a first look is left at it: that is as far above what matters as `room` says.
+    What is above `limit`, or above the least of all so far by more than `room`, is not looked into; so the meeting that
+    may come nearest is the first.
     """
+    if len(asked) == 0:
+        return
     meetings, floor, size, found, seen = bodies.meetings, scratch.floor, charts.size, scratch.found, scratch.seen
-    for r in asked:
+    nearest_one = _lowest_floor(asked, meetings, floor, offset)
+    for place in range(-1, len(asked)):
+        r = nearest_one if place < 0 else asked[place]
         g = meetings[r, 2]
-        if floor[r] - offset[g] >= least[g]:
+        if (place >= 0 and r == nearest_one) or floor[r] - offset[g] >= min(least[g], limit):
             continue
         kind = meetings[r, 3]
         p, q = _ends(bodies, meetings[r, 0], kind, scratch.spots)
         u, v = _ends(bodies, meetings[r, 1], kind, scratch.spots)
         look_at(bodies, r, p, q, u, v, scratch.share, seen[: charts.looks[kind]])
+        if _least(seen, 0, charts.looks[kind]) - DEEPEST >= min(least[g], limit) + offset[g]:
+            continue
         for c in range(len(size)):
-            if size[c, 3] != kind:
+            low = _least(seen, charts.look[c, 0], charts.look[c, 1]) if size[c, 3] == kind else math.inf
+            if low - DEEPEST >= min(least[g], limit) + offset[g]:
                 continue
             at = _lowest(charts, bodies, c, r, limit + offset[g], least[g] + offset[g], scratch)
             if at >= 0 and found[0] < least[g] + offset[g]:
                 least[g], state[g] = found[0] - offset[g], at
                 beside[g, 0], beside[g, 1] = found[1], found[2]
+                limit = min(limit, least[g] + room)
+
+
+@compiled
+def _lowest_floor(asked: Indices, meetings: Indices, floor: Array, offset: Array) -> int:
+    """The meeting whose clearance may be the least."""
+    lowest = asked[0]
+    for r in asked:
+        if floor[r] - offset[meetings[r, 2]] < floor[lowest] - offset[meetings[lowest, 2]]:
+            lowest = r
+    return int(lowest)
+
+
+@compiled
+def _least(seen: Array, start: int, end: int) -> float:
+    """The least of some clearances at the first look."""
+    least = math.inf
+    for j in range(start, end):
+        least = min(least, seen[j])
+    return least
+
+
+@compiled
+def _clip(least: Array, wanted: Flags, room: float, state: Indices, beside: Array) -> None:
+    """Give what is above the least of all by more than `room` as so much."""
+    limit = least.min() + room
+    for g in range(len(least)):
+        if wanted[g] and least[g] > limit:
+            least[g], state[g] = limit, -1
+            beside[g, 0] = beside[g, 1] = 0.0
 
 
 @compiled
@@ -158,14 +201,14 @@ def _ends(bodies: Bodies, p: int, kind: int, spots: Array) -> tuple[Array, Array
 
 @compiled
 def _lowest(charts: Charts, bodies: Bodies, c: int, r: int, limit: float, least: float, scratch: Scratch) -> int:
-    """The lowest state of a chart, -1 where none is seen below `limit` or can be below `least`.
+    """The lowest state of a chart, -1 where none can be below `limit` or `least`.
 
     found[0] becomes the clearance at the lowest place of the parabolas beside it; `found[1:]` is where.
     """
     kind, best, place, seen, found = charts.size[c, 3], math.inf, -1, scratch.seen, scratch.found
     lowest, along, across = math.inf, 0.0, 0.0
     for j in range(charts.look[c, 0], charts.look[c, 1]):
-        if seen[j] >= limit or seen[j] - DEEPEST >= min(least, best) or not _is_lowest(charts.about[kind, j], seen, j):
+        if seen[j] - DEEPEST >= min(limit, least, best) or not _is_lowest(charts.about[kind, j], seen, j):
             continue
         at = charts.rough[kind, j]
         if charts.size[c, 0] == 1 and charts.size[c, 1] == 1:
@@ -181,8 +224,8 @@ def _lowest(charts: Charts, bodies: Bodies, c: int, r: int, limit: float, least:
 
 @compiled
 def _is_lowest(about: Indices, seen: Array, j: int) -> bool:
-    """Whether no state of the first look about one is lower."""
+    """Whether no state of the first look about one is lower, or as low and before it."""
     lower = 0
     for i in about:
-        lower += seen[i] < seen[j]
+        lower += seen[i] < seen[j] + (ALIKE if i < j else -ALIKE)
     return lower == 0

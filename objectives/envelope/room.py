@@ -21,7 +21,7 @@ from objectives.envelope.states import RoomStates
 SAME_POINT = 1e-6
 """Outboard points nearer than this are shared [mm]."""
 ROOM = 2.0
-"""Clearances that are above the least one at static by more than this are not looked into by a search [mm]."""
+"""Clearances that are above the least one by more than this are not looked into by a search [mm]."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Room:
     def nearest(self, *, less_margins: bool = False, pair: str | None = None, room: float = ROOM) -> Nearest:
         """The least clearance of every pair, or of one alone; less its margin where `less_margins`.
 
-        What is above the least one at static by more than `room` [mm] is given as so much.
+        What is above the least one of all by more than `room` [mm] is given as so much.
         """
         key = (less_margins, pair, room)
         if key not in self._found:
