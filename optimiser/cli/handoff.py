@@ -14,9 +14,10 @@ if TYPE_CHECKING:
 HELP = """\
 Hands one member of a set over: a YAML file with every point, figure, goal, table and eye length,
 where it comes from, and the caution that goes with it. Anyone can check it with `rockwright
-verify`; `analyse` and `check` read it as they read a study."""
+verify`; `analyse`, `check` and `draw` read it as they read a study. --points writes the points of
+both sides as a table too, for CAD."""
 EXAMPLE = """rockwright handoff results/front 12 -o front-12.yaml
-  rockwright handoff results/front knee -o front-knee.yaml
+  rockwright handoff results/front knee -o front-knee.yaml --points front-knee.csv
   rockwright handoff results/front base -o front-as-drawn.yaml"""
 
 BASE = ("base", "0")
@@ -28,7 +29,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("results", metavar="RESULTS", help="the results folder of a search")
     parser.add_argument("id", metavar="ID", help="a member's id, `knee`, or `base` for the study's own geometry")
     parser.add_argument("-o", "--output", metavar="FILE", required=True, help="the file to write (YAML)")
-    parser.add_argument("--force", action="store_true", help="overwrite FILE where it is there already")
+    parser.add_argument("--points", type=Path, metavar="CSV", help="write the points of both sides, a line each, too")
+    parser.add_argument("--force", action="store_true", help="overwrite what is there already")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -38,11 +40,19 @@ def run(args: argparse.Namespace) -> int:
     from optimiser.study.variables import candidates
 
     path = Path(args.output)
-    refuse_existing(path, force=args.force)
+    for target in (path, args.points):
+        if target is not None:
+            refuse_existing(target, force=args.force)
     results = load(Path(args.results))
     study = results.study()
     x, member = _member(results, study, args.id)
-    document = handoff_document(study, candidates(study, x), _origin(results, member))
+    axle = candidates(study, x)
+    document = handoff_document(study, axle, _origin(results, member))
+    if args.points is not None:
+        from optimiser.report.handoff.points import points_csv
+        from optimiser.report.results.files import write_durably
+
+        write_durably(args.points.parent, args.points.name, points_csv(axle).encode())
     write_handoff(document, path, force=args.force)
     sys.stdout.write(_summary(document["goals"], member, path))
     return 0

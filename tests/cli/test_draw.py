@@ -27,7 +27,7 @@ def test_a_study_is_drawn_in_each_form(
     assert main(["draw", STUDY, "-o", str(target)]) == 0
     assert target.read_bytes().startswith(begins)
     shown = capsys.readouterr()
-    assert f"{target}: 4 sheets of A3" in shown.out
+    assert f"{target}: 5 sheets of A3" in shown.out
     assert "qualified engineer" in shown.out
     assert shown.err == ""
     assert [path.name for path in tmp_path.iterdir()] == [name]

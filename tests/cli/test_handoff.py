@@ -117,3 +117,15 @@ def test_where_nothing_was_found_the_base_is_still_handed_over(
 def test_the_output_must_be_named(results: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["handoff", str(results), "base"]) == 2
     assert "-o" in capsys.readouterr().err
+
+
+def test_the_points_stand_in_a_table_too(results: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path, points = tmp_path / "a.yaml", tmp_path / "a.csv"
+    points.write_text("mine")
+    asked = ["handoff", str(results), "base", "-o", str(path), "--points", str(points)]
+    assert main(asked) == 2
+    assert "a.csv is there already" in capsys.readouterr().err
+    assert not path.exists()
+    assert main([*asked, "--force"]) == 0
+    assert "left,rocker.pivot,10.0,205.0,475.0\n" in points.read_text()
+    assert "right,rocker.pivot,10.0,-205.0,475.0\n" in points.read_text()

@@ -120,7 +120,7 @@ def test_a_strut_is_drawn_static_shortest_and_longest() -> None:
 @pytest.mark.parametrize("kind", AXLES)
 def test_every_sheet_has_name_fingerprint_units_axes_and_caution(kind: str) -> None:
     sheets = [element for element in tree_of(drawn(kind)) if element.attrib.get("class") == "sheet"]
-    assert len(sheets) == len(drawn(kind).sheets) >= 4
+    assert len(sheets) == len(drawn(kind).sheets) >= 5
     for sheet in sheets:
         told = " ".join(words.text or "" for words in sheet.iter(f"{SVG}text"))
         assert TITLE.name in told

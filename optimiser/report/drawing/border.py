@@ -64,7 +64,7 @@ def _axes(scale: str) -> Iterator[Mark]:
 
 def _name(title: Title, sheet: str, place: int, count: int) -> Iterator[Mark]:
     x, room = AXES_END + 2.0, RIGHT - AXES_END - 4.0
-    yield fitted(x, BLOCK_TOP - 5.5, title.name, LARGE, room, bold=True)
+    yield from _study(x, title.name, room)
     yield fitted(x, BLOCK_TOP - 11.0, sheet, 3.0, room)
     yield fitted(x, BLOCK_TOP - 16.0, title.source[:1].upper() + title.source[1:], SMALL, room)
     yield Words((x, BLOCK_TOP - 20.0), "Fingerprint (SHA-256 of the file; of results, of their study)", SMALL)
@@ -72,6 +72,22 @@ def _name(title: Title, sheet: str, place: int, count: int) -> Iterator[Mark]:
     yield fitted(x, BLOCK_TOP - 23.6, title.fingerprint[:half], SMALL, room)
     yield fitted(x, BLOCK_TOP - 27.0, title.fingerprint[half:], SMALL, room)
     yield Words((x, BOTTOM + 2.6), f"{title.program}; sheet {place} of {count}", SMALL)
+
+
+def _study(x: float, name: str, room: float) -> Iterator[Mark]:
+    """The study's name, in two smaller lines where one is too short for it."""
+    small = 0.65 * LARGE
+    lines = textwrap.wrap(name, int(room / (1.1 * LETTER * small))) if _too_long(name, LARGE, room) else [name]
+    if len(lines) == 1:
+        yield fitted(x, BLOCK_TOP - 5.5, name, LARGE, room, bold=True)
+        return
+    rest = " ".join(lines[1:])
+    yield fitted(x, BLOCK_TOP - 3.6, lines[0], small, room, bold=True)
+    yield fitted(x, BLOCK_TOP - 6.9, rest, small, room, bold=True)
+
+
+def _too_long(text: str, size: float, room: float) -> bool:
+    return 1.1 * LETTER * size * len(text) > 1.4 * room
 
 
 def paragraph(x: float, y: float, room: float, text: str, size: float = SMALL) -> Iterator[Mark]:

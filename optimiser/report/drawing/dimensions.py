@@ -48,8 +48,8 @@ def aligned(begin: Point, end: Point, distance: float, scale: float, label: str 
     return linear(begin, end, math.degrees(math.atan2(away[1], away[0])), distance, scale, label)
 
 
-def radial(centre: Point, end: Point, scale: float, label: str = "R") -> Measure:
-    """The radius of a place about a centre: one arrow, at the place, with its number along the line."""
+def radial(centre: Point, end: Point, scale: float, label: str = "R", share: float = 0.6) -> Measure:
+    """The radius of a place about a centre: one arrow, at the place, its number at a share of the line."""
     away = _less(end, centre)
     run = math.hypot(*away)
     direction = (away[0] / run, away[1] / run)
@@ -58,7 +58,7 @@ def radial(centre: Point, end: Point, scale: float, label: str = "R") -> Measure
         run / scale,
         Path((centre, end), THIN),
         scale,
-        (_arrow(end, direction), _number_along(centre, end, text, share=0.62)),
+        (_arrow(end, direction), text_along(centre, end, text, share)),
     )
 
 
@@ -89,6 +89,14 @@ def arrow(begin: Point, end: Point) -> Path:
     return _arrow(end, ((end[0] - begin[0]) / run, (end[1] - begin[1]) / run))
 
 
+def text_along(first: Point, last: Point, text: str, share: float = 0.5) -> Words:
+    """A text over a line, at a share of it, readable from below or from the right."""
+    turned = _upright(math.degrees(math.atan2(last[1] - first[1], last[0] - first[0])))
+    up = (-math.sin(math.radians(turned)), math.cos(math.radians(turned)))
+    middle = (first[0] + share * (last[0] - first[0]), first[1] + share * (last[1] - first[1]))
+    return Words(_plus(middle, up, LIFT), text, NUMBER_SIZE, Anchor.CENTRE, turned)
+
+
 def text_width(text: str, size: float) -> float:
     """About how wide a text of `size` [mm] is [mm]; rather too much than too little."""
     return LETTER * size * len(text)
@@ -98,7 +106,7 @@ def _told(first: Point, last: Point, text: str) -> Iterator[Path | Words]:
     """Arrows and number of a dimension line; where it is short, arrows point at it from outside."""
     run = math.dist(first, last)
     if run == 0.0:
-        yield _number_along(first, (first[0] + 1.0, first[1]), text)
+        yield text_along(first, (first[0] + 1.0, first[1]), text)
         return
     out = ((last[0] - first[0]) / run, (last[1] - first[1]) / run)
     inward = 1.0 if run >= 3.0 * ARROW_LENGTH else -1.0
@@ -108,17 +116,9 @@ def _told(first: Point, last: Point, text: str) -> Iterator[Path | Words]:
         yield Path((_plus(first, out, -2.0 * ARROW_LENGTH), first), THIN)
         yield Path((last, _plus(last, out, 2.0 * ARROW_LENGTH)), THIN)
     if text_width(text, NUMBER_SIZE) <= run + 2.0:
-        yield _number_along(first, last, text)
+        yield text_along(first, last, text)
     else:
         yield _number_beyond(first, last, text)
-
-
-def _number_along(first: Point, last: Point, text: str, share: float = 0.5) -> Words:
-    """A number over a line, readable from below or from the right."""
-    turned = _upright(math.degrees(math.atan2(last[1] - first[1], last[0] - first[0])))
-    up = (-math.sin(math.radians(turned)), math.cos(math.radians(turned)))
-    middle = (first[0] + share * (last[0] - first[0]), first[1] + share * (last[1] - first[1]))
-    return Words(_plus(middle, up, LIFT), text, NUMBER_SIZE, Anchor.CENTRE, turned)
 
 
 def _number_beyond(first: Point, last: Point, text: str) -> Words:

@@ -1,5 +1,6 @@
 """The axle at static from the front, dimensioned, and under it every rod and strut laid out flat at its true length."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -11,7 +12,7 @@ from geometry.hardpoints import place
 from optimiser.report.analysis.record import Analysis
 from optimiser.report.drawing.bodies import INKS, NAMES, bodies, kinds
 from optimiser.report.drawing.border import BLOCK_TOP, LEFT, RIGHT, TOP, fitted
-from optimiser.report.drawing.dimensions import aligned, arrow, linear, text_width
+from optimiser.report.drawing.dimensions import NUMBER_SIZE, aligned, arrow, linear, text_along, text_width
 from optimiser.report.drawing.inks import BLACK, CENTRE_LINE, THIN, WHITE
 from optimiser.report.drawing.marks import Anchor, Disc, Ink, Mark, Path, Point, Sheet, Words
 from optimiser.report.drawing.poses import Pose
@@ -22,6 +23,8 @@ LENGTHS_TOP = 96.0
 TITLE = 3.2
 STEP = 6.5
 """Between parallel dimension lines [mm]."""
+STRUT_NAME_AT = 0.3
+"""Where along it a strut's name stands: beside the middle, in which struts may cross."""
 MOST_COLUMNS, BAR_STEP = 4, 10.5
 """Lengths side by side, and from one to the next below it [mm]."""
 
@@ -46,6 +49,7 @@ def front_sheet(axle: Axle, analysis: Analysis, pose: Pose) -> tuple[Sheet, str]
         Words((LEFT + 4.0, TOP - 7.0), f"Front view at static, {scale_words(view.scale)}", TITLE, bold=True),
         *_axes_and_ground(view, pose),
         *bodies(pose, view),
+        *_strut_names(view, pose),
         *_dimensions(axle, view, pose),
         *_key(pose),
         Words((LEFT + 4.0, LENGTHS_TOP - 6.0), f"Eye to eye, true lengths, {scale_words(scale)}", TITLE, bold=True),
@@ -124,6 +128,15 @@ def _sides(view: View, pose: Pose) -> Iterator[Mark]:
     reach = 0.75 * float(np.abs(all_points(pose)[:, 1]).max())
     for side, name in ((-1.0, "right side"), (1.0, "left side")):
         yield Words((view.place(np.array([0.0, side * reach, 0.0]))[0], height), name, 2.8, Anchor.CENTRE)
+
+
+def _strut_names(view: View, pose: Pose) -> Iterator[Mark]:
+    """Each strut by its name, once: the left one where there are two."""
+    for line in {line.name: line for line in reversed(pose.lines) if line.kind == "strut"}.values():
+        begin, end = view.place(line.begin), view.place(line.end)
+        most = max(3, int(math.dist(begin, end) * 2.0 * STRUT_NAME_AT / text_width("n", NUMBER_SIZE)))
+        told = line.name if len(line.name) <= most else f"{line.name[: most - 1]}…"
+        yield text_along(begin, end, told, STRUT_NAME_AT)
 
 
 def _key(pose: Pose) -> Iterator[Mark]:

@@ -1,6 +1,6 @@
 """The axle from the front at the ends of heave, roll, one wheel's travel and steer, over its place at static."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +13,7 @@ from optimiser.report.drawing.dimensions import text_width
 from optimiser.report.drawing.front_sheet import all_points
 from optimiser.report.drawing.inks import THIN
 from optimiser.report.drawing.marks import Ink, Mark, Path, Sheet, Words
-from optimiser.report.drawing.poses import Pose, poses
+from optimiser.report.drawing.poses import Pose, inboard, poses
 from optimiser.report.drawing.projection import ACROSS, UP, View, largest_scale, scale_words
 
 STYLES = (ghost((2.2, 0.9), 0.3), ghost((0.7, 0.7), 0.3))
@@ -32,22 +32,34 @@ class Ends:
 
 
 def ghost_sheet(axle: Axle, travel: Travel, static: Pose) -> tuple[Sheet, str]:
-    """The sheet and its scale in words."""
-    views = _ends(travel)
+    """The whole axle, and its scale in words."""
+    return _sheet(axle, travel, static, "Travel from the front", lambda pose: pose)
+
+
+def inboard_ghost_sheet(axle: Axle, travel: Travel, static: Pose) -> tuple[Sheet, str]:
+    """The rockers and what lies between them, larger, and the scale in words."""
+    return _sheet(axle, travel, static, "Travel from the front, rockers and struts", inboard)
+
+
+def _sheet(axle: Axle, travel: Travel, static: Pose, title: str, part: Callable[[Pose], Pose]) -> tuple[Sheet, str]:
+    """`part`: what of a pose is drawn."""
+    views = [(ends, tuple(map(part, poses(axle, _states(ends))))) for ends in _ends(travel)]
     rows = -(-len(views) // COLUMNS)
     cell = ((RIGHT - LEFT) / COLUMNS, (TOP - BLOCK_TOP) / rows)
-    points = all_points(static)
-    stroke = max(abs(end) for end in travel.wheel)
-    width, height = 2.0 * float(np.abs(points[:, 1]).max()) + 40.0, float(np.ptp(points[:, 2])) + 2.0 * stroke
-    scale = largest_scale(width, height, (cell[0] - 10.0, cell[1] - 26.0))
+    drawn = [part(static), *(pose for _, found in views for pose in found if pose.lines)]
+    points = np.concatenate([all_points(pose) for pose in drawn])
+    low, high = float(points[:, 2].min()), float(points[:, 2].max())
+    width = 2.0 * float(np.abs(points[:, 1]).max())
+    scale = largest_scale(width, high - low, (cell[0] - 6.0, cell[1] - 20.0))
     marks: list[Mark] = []
-    for place, ends in enumerate(views):
+    for place, (ends, found) in enumerate(views):
         x, y = LEFT + (place % COLUMNS) * cell[0], TOP - (place // COLUMNS) * cell[1]
-        at = (x + 0.5 * cell[0], y - 0.5 * (cell[1] + 12.0) - 0.5 * scale * (points[:, 2].max() + points[:, 2].min()))
-        view = View(np.zeros(3), ACROSS, UP, at, scale)
-        marks += _view(axle, ends, static, view)
-        marks += _heading(ends, poses(axle, _states(ends)), x + 4.0, y)
-    return Sheet("Travel from the front", tuple(marks)), scale_words(scale)
+        at = (x + 0.5 * cell[0], y - 0.5 * (cell[1] + 13.0))
+        view = View(np.array([0.0, 0.0, 0.5 * (low + high)]), ACROSS, UP, at, scale)
+        marks += _ground(view, 0.5 * width) if low < 1.0 else ()
+        marks += _view(found, part(static), view)
+        marks += _heading(ends, found, x + 4.0, y)
+    return Sheet(title, tuple(marks)), scale_words(scale)
 
 
 def _ends(travel: Travel) -> list[Ends]:
@@ -73,10 +85,12 @@ def _states(ends: Ends) -> AxleStates:
     return AxleStates(left, right, rack)
 
 
-def _view(axle: Axle, ends: Ends, static: Pose, view: View) -> Iterator[Mark]:
-    reach = float(np.abs(all_points(static)[:, 1]).max()) + 20.0
+def _ground(view: View, reach: float) -> Iterator[Mark]:
     yield Path(tuple(view.place(np.array([0.0, side * reach, 0.0])) for side in (-1.0, 1.0)), THIN)
-    for pose, style in zip(poses(axle, _states(ends)), STYLES, strict=True):
+
+
+def _view(found: tuple[Pose, ...], static: Pose, view: View) -> Iterator[Mark]:
+    for pose, style in zip(found, STYLES, strict=True):
         yield from bodies(pose, view, joints=False, restyle=style)
     yield from bodies(static, view, joints=False, restyle=STATIC)
 

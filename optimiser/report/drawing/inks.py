@@ -24,5 +24,5 @@ DASHES: tuple[tuple[float, ...], ...] = ((), (3.0, 1.2), (0.8, 0.8), (5.0, 1.0, 
 
 
 def series_ink(place: int, width: float = 0.4) -> Ink:
-    """The ink of the curve or body number `place`; a colour comes with its own dash."""
-    return Ink(COLOURS[place % len(COLOURS)], width, DASHES[place % len(DASHES)])
+    """The ink of the curve or body number `place`; no two of the first thirty have both colour and dash in common."""
+    return Ink(COLOURS[place % len(COLOURS)], width, DASHES[(place + place // len(COLOURS)) % len(DASHES)])

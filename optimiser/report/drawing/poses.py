@@ -1,7 +1,7 @@
 """Where the parts of both sides of an axle are at some of its states: plain lines in space, ready to be drawn."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,8 @@ from geometry.travel import AxleStates
 
 RIM_POINTS = 72
 """Of a wheel's circle."""
+ROD_STUB = 0.25
+"""Share of a rod that is shown with the parts inboard of it."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,16 @@ def poses(axle: Axle, states: AxleStates) -> tuple[Pose, ...]:
     """An axle (no batch axes) at each of its states."""
     motion = move(axle, states)
     return tuple(_pose(motion, state) for state in range(len(states)))
+
+
+def inboard(pose: Pose) -> Pose:
+    """What of a pose lies inboard: rockers, struts and bars, of each rod the part next to its rocker."""
+    lines = [
+        replace(line, end=line.begin + ROD_STUB * (line.end - line.begin)) if line.kind == "rod" else line
+        for line in pose.lines
+        if line.kind not in ("link", "upright")
+    ]
+    return Pose(pose.status, tuple(lines), ())
 
 
 def _pose(motion: Motion, state: int) -> Pose:

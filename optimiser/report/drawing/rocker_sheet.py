@@ -12,7 +12,7 @@ from geometry.motion import move
 from geometry.travel import Travel, grid_states, one_wheel_states, rack_states
 from optimiser.report.drawing.border import BLOCK_TOP, LEFT, RIGHT, TOP, fitted
 from optimiser.report.drawing.dimensions import angular, arc, arrow, linear, radial
-from optimiser.report.drawing.inks import BLACK, CENTRE_LINE, COLOURS, DASHES, HAIR, OUTLINE, THIN, series_ink
+from optimiser.report.drawing.inks import BLACK, CENTRE_LINE, COLOURS, HAIR, OUTLINE, THIN, series_ink
 from optimiser.report.drawing.marks import Anchor, Disc, Ink, Mark, Path, Point, Sheet, Words
 from optimiser.report.drawing.projection import largest_scale, scale_words
 
@@ -23,6 +23,10 @@ FRONT_ROOM, SIDE_ROOM = 232.0, 62.0
 LEAST_OFFSET = 5e-3
 """A smaller offset is printed as none, and gets no dimension [mm]."""
 WORD = 2.6
+LONGEST_NAME = 14
+"""Letters of a name beside its arm; the table has more of it."""
+NUMBERS_AT = (0.68, 0.42)
+"""Where along its arm a radius stands, in turn, so that near arms' numbers do not meet."""
 TINTS = ("#d6e8f5", "#fbe3d2", "#d5efe5", "#f6e6ef", "#fcefd0", "#e0f1fb")
 """The colours of `inks.COLOURS`, pale."""
 
@@ -106,9 +110,7 @@ def _sweeps(arms: Mapping[str, Arm], sweep: Sweep | None, centre: Point, scale: 
         radius, angle = scale * float(arm.length), math.degrees(float(arm.angle))
         rim = arc(centre, radius, angle + sweep.low, angle + sweep.high)
         colour = COLOURS[number % len(COLOURS)]
-        yield Path(
-            (centre, *rim), Ink(colour, 0.18, DASHES[number % len(DASHES)], fill=TINTS[number % len(TINTS)]), True
-        )
+        yield Path((centre, *rim), Ink(colour, 0.18, series_ink(number).dash, fill=TINTS[number % len(TINTS)]), True)
     for number, arm in order:
         radius, angle = scale * float(arm.length), math.degrees(float(arm.angle))
         for turned in (sweep.low, sweep.high):
@@ -120,10 +122,13 @@ def _sweeps(arms: Mapping[str, Arm], sweep: Sweep | None, centre: Point, scale: 
 
 
 def _arms(arms: Mapping[str, Arm], centre: Point, scale: float) -> Iterator[Mark]:
+    every = list(arms.values())
+    turns = sorted(range(len(every)), key=lambda number: float(every[number].angle))
+    for number, arm in enumerate(every):
+        yield Path((centre, _end(arm, centre, scale)), series_ink(number, 0.7))
     for number, (name, arm) in enumerate(arms.items()):
         end = _end(arm, centre, scale)
-        yield Path((centre, end), series_ink(number, 0.7))
-        yield radial(centre, end, scale)
+        yield radial(centre, end, scale, share=NUMBERS_AT[turns.index(number) % 2])
         yield Disc(end, 1.8, Ink(BLACK, 0.35, fill="#ffffff"))
         yield Disc(end, 0.4, Ink(BLACK, 0.1, fill=BLACK))
         yield _name(name, arm, end)
@@ -133,7 +138,8 @@ def _name(name: str, arm: Arm, end: Point) -> Words:
     """Beside an arm's end, out of the way of the line on to its angle's arc."""
     right, flat = math.cos(float(arm.angle)) >= 0.0, abs(math.cos(float(arm.angle))) > 0.7
     at = (end[0] + math.copysign(2.8, 1.0 if right else -1.0), end[1] + (2.2 if flat else -0.35 * WORD))
-    return Words(at, name, WORD, Anchor.LEFT if right else Anchor.RIGHT, bold=True)
+    told = name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
+    return Words(at, told, WORD, Anchor.LEFT if right else Anchor.RIGHT, bold=True)
 
 
 def _angles(arms: Mapping[str, Arm], centre: Point, scale: float) -> Iterator[Mark]:

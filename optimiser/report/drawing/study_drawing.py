@@ -7,7 +7,7 @@ from optimiser.report.analysis.record import analyse
 from optimiser.report.drawing.border import Title, bordered
 from optimiser.report.drawing.curve_sheets import curve_sheets
 from optimiser.report.drawing.front_sheet import front_sheet
-from optimiser.report.drawing.ghost_sheet import ghost_sheet
+from optimiser.report.drawing.ghost_sheet import ghost_sheet, inboard_ghost_sheet
 from optimiser.report.drawing.marks import Drawing
 from optimiser.report.drawing.poses import poses
 from optimiser.report.drawing.rocker_sheet import rocker_sheet
@@ -22,6 +22,7 @@ def study_drawing(study: Study, title: Title) -> Drawing:
     views = [
         front_sheet(study.axle, analysis, static),
         ghost_sheet(study.axle, study.travel, static),
+        inboard_ghost_sheet(study.axle, study.travel, static),
         rocker_sheet(study.axle, study.travel),
         *((sheet, "") for sheet in curve_sheets(analysis)),
     ]
