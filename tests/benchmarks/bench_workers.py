@@ -52,7 +52,7 @@ cores that they shared."""
 
 @dataclass(frozen=True)
 class Costs:
-    """Times [s]: of a candidate; of an island, to pass its state there and back, to merge it, to write and to read it as
+    """Times [s]: of a candidate; of an island, to pass its state there and back, merge it, write and read it as
     text; of a save."""
 
     candidate: float
