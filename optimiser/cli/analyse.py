@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 
 HELP = """Shows what one geometry does, a study's own or a hand-off's: which motion works which strut, motion
 ratios through heave and roll, camber and toe, the steering axis, and what is left of each goal.
-Ends with 0 even where goals are missed. With --sensitivity, in place of that, by how much the figure
-of each goal changes per mm and per degree of every dimension, largest first."""
+Ends with 0 even where goals are missed. With --sensitivity, in place of that: by how much each
+goal's figure changes per mm and per degree of every dimension, largest first."""
 EXAMPLE = """rockwright analyse configs/front.yaml
   rockwright analyse configs/front.yaml --all
   rockwright analyse configs/front.yaml --sensitivity
