@@ -15,12 +15,16 @@ from ezdxf.filemanagement import read as read_dxf
 
 from geometry.axle import Axle
 from geometry.hardpoints import element_pickups, place
+from geometry.motion import move
+from geometry.travel import AxleStates
 from objectives.evaluate import evaluate
 from optimiser.report.drawing.border import BOTTOM, LEFT, RIGHT, TOP, Title
+from optimiser.report.drawing.charts import ticks
 from optimiser.report.drawing.front_drawing import MOST_DRAWN, NoMatrixError, drawn_rows, front_drawing
 from optimiser.report.drawing.marks import SHEET_HEIGHT, SHEET_WIDTH, Anchor, Drawing, Words
 from optimiser.report.drawing.painted import as_pdf, as_png
 from optimiser.report.drawing.plate import plate_dxf
+from optimiser.report.drawing.poses import Line, poses
 from optimiser.report.drawing.rocker_sheet import rocker_sweep
 from optimiser.report.drawing.study_drawing import study_drawing
 from optimiser.report.drawing.svg import as_svg
@@ -108,6 +112,32 @@ def test_arms_angles_and_eye_lengths_are_the_axles_own(kind: str) -> None:
     own += [abs(float(arm.offset)) for arm in arms if abs(float(arm.offset)) > 0.01]
     for length in own:
         assert min(abs(length - value) for value in printed_lengths) < 0.00501
+
+
+@pytest.mark.parametrize("kind", AXLES)
+def test_parts_keep_their_lengths_and_struts_have_those_of_the_motion(kind: str) -> None:
+    """Every part is drawn where the motion has it: rods, links, arms and drop links rigid on both sides."""
+    axle = AXLES[kind]
+    rack = np.array([0.0, 0.0, 12.0 if axle.has_rack else 0.0])
+    states = AxleStates(np.array([0.0, 20.0, -11.0]), np.array([0.0, -14.0, 5.0]), rack)
+    static, *moved = poses(axle, states)
+    motion = move(axle, states)
+    for state, pose in enumerate(moved, start=1):
+        assert len(pose.lines) == len(static.lines)
+        for before, line in zip(static.lines, pose.lines, strict=True):
+            assert (before.kind, before.name) == (line.kind, line.name)
+            if line.kind == "strut":
+                continue
+            assert long(line) == pytest.approx(long(before), abs=1e-9)
+        for name in axle.struts:
+            drawn_lengths = [long(line) for line in pose.lines if line.kind == "strut" and line.name == name]
+            assert drawn_lengths[0] == pytest.approx(float(motion.strut(name).length[state]), abs=1e-9)
+        centre = axle.wheel.centre[2] + states.z_left[state]
+        assert pose.rims[0][:, 2].mean() == pytest.approx(centre, abs=1e-9)
+
+
+def long(line: Line) -> float:
+    return float(np.linalg.norm(line.end - line.begin))
 
 
 def test_a_strut_is_drawn_static_shortest_and_longest() -> None:
@@ -230,7 +260,7 @@ def test_a_front_is_every_objective_against_every_other(result: Frame) -> None:
     objectives = len(result.store.manifest.objectives)
     panels = objectives * (objectives - 1) // 2
     texts = [words.text for words in tree.iter(f"{SVG}text")]
-    assert texts.count("base") == texts.count("knee") == panels
+    assert sum(text in ("base", "base, further out") for text in texts) == texts.count("knee") == panels
     assert len(list(tree.iter(f"{SVG}circle"))) == panels * result.members + 1  # and the one that explains them
     assert f"diamond: the knee, member {result.table.ids[result.knee]}" in texts
 
@@ -257,6 +287,32 @@ def test_a_large_front_is_thinned_and_says_so(tmp_path: Path) -> None:
     assert any(
         f"{len(rows):,} of {large.members:,} members drawn" in text for text in texts_of(front_drawing(large, TITLE))
     )
+
+
+def test_a_base_far_from_the_members_stands_on_the_edge_and_leaves_them_their_room(result: Frame) -> None:
+    first, second = (goal.figure for goal in result.store.manifest.objectives[:2])
+    assert result.base is not None
+    columns = dict(result.table.figures)
+    for figure, distance in ((first, 100.0), (second, 0.0)):
+        members = columns[figure][: result.members]
+        columns[figure] = list(columns[figure])
+        columns[figure][result.base] = max(members) + distance * (max(members) - min(members))
+    far = front_drawing(replace(result, table=replace(result.table, figures=columns)), TITLE)
+    assert "base, further out" in texts_of(far)
+    circles = list(tree_of(far).iter(f"{SVG}circle"))[1 : 1 + result.members]
+    places = [float(circle.attrib["cx"]) for circle in circles]
+    assert max(places) - min(places) > 0.8 * (RIGHT - LEFT - 24.0) / 3.0 - 3.0
+
+
+@pytest.mark.parametrize("low", [-0.37, 0.0, 17.3, 1e5])
+@pytest.mark.parametrize("width", [1e-3, 0.9, 4.1, 137.0, 9e4])
+@pytest.mark.parametrize("most", [2, 3, 5, 12])
+def test_ticks_are_round_few_and_at_least_two(low: float, width: float, most: int) -> None:
+    found = ticks((low, low + width), most)
+    assert 2 <= len(found) <= 2 * most + 1
+    assert low - 1e-9 * width <= found[0] < found[-1] <= low + width * (1.0 + 1e-9)
+    step = found[1] - found[0]
+    assert round(step / 10.0 ** np.floor(np.log10(step) + 1e-6), 4) in (1.0, 2.0, 5.0)
 
 
 def test_one_objective_makes_no_matrix(result: Frame) -> None:

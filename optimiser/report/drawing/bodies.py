@@ -12,6 +12,7 @@ INKS = {
     "link": Ink(BLACK, 0.35),
     "upright": Ink(GREY, 0.18),
     "rod": Ink(VERMILION, 0.6),
+    "axis": Ink(BLUE, 0.3, (1.6, 0.6)),
     "arm": Ink(BLUE, 0.7),
     "strut": Ink(GREEN, 0.9, (3.0, 0.8)),
     "bar": Ink(PURPLE, 0.7, (1.2, 0.8)),
@@ -22,6 +23,7 @@ NAMES = {
     "link": "link",
     "upright": "upright",
     "rod": "rod",
+    "axis": "rocker axis",
     "arm": "rocker arm",
     "strut": "strut",
     "bar": "bar's arm",
@@ -41,7 +43,7 @@ def bodies(pose: Pose, view: View, joints: bool = True, restyle: Restyle = lambd
     for line in pose.lines:
         yield Path((view.place(line.begin), view.place(line.end)), restyle(INKS[line.kind]))
     if joints:
-        yield from (_joint(line, view) for line in pose.lines if line.kind != "upright")
+        yield from (_joint(line, view) for line in pose.lines if line.kind not in ("upright", "axis"))
         yield from (
             Disc(view.place(line.begin), 1.2, replace(INKS["arm"], width=0.3, fill=WHITE)) for line in _pivots(pose)
         )

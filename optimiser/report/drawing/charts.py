@@ -109,10 +109,14 @@ def marker(number_: int, at: Point, size: float, ink: Ink) -> Mark:
 
 
 def ticks(span: tuple[float, float], most: int) -> list[float]:
-    """Round numbers (1, 2 or 5 times a power of ten apart) inside a range, at most about `most`."""
-    rough = (span[1] - span[0]) / most
-    power = 10.0 ** math.floor(math.log10(rough))
-    step = next(power * factor for factor in (1.0, 2.0, 5.0, 10.0) if power * factor >= rough * (1.0 - 1e-9))
+    """Round numbers (1, 2 or 5 times a power of ten apart) inside a range: about `most`, and two at the least."""
+    power = 10.0 ** math.floor(math.log10((span[1] - span[0]) / most))
+    steps = [power * factor for factor in (10.0, 5.0, 2.0, 1.0, 0.5)]
+    fitting = [found for found in (_multiples(span, step) for step in steps) if len(found) >= 2]
+    return max((found for found in fitting if len(found) <= most + 1), key=len, default=fitting[0])
+
+
+def _multiples(span: tuple[float, float], step: float) -> list[float]:
     first, last = math.ceil(span[0] / step - 1e-9), math.floor(span[1] / step + 1e-9)
     return [k * step for k in range(first, last + 1)]
 

@@ -16,6 +16,8 @@ MOST_DRAWN = 1500
 MARGIN_LEFT, MARGIN_BOTTOM, HEADING, BETWEEN = 20.0, 13.0, 20.0, 3.0
 MEMBER, BASE, KNEE = Ink(BLUE, 0.2), Ink(BLACK, 0.35, fill=WHITE), Ink(VERMILION, 0.35, fill=VERMILION)
 PAPER = Ink(WHITE, 0.0, fill=WHITE)
+FAR = 0.5
+"""The base may widen a plot by this share of the members' range at either end; further out it stands on the edge."""
 MEMBER_RADIUS, NAMED = 0.55, 1.6
 WORD = 2.4
 
@@ -77,9 +79,16 @@ def _panels(front: Frame, figures: Sequence[str], rows: Sequence[int]) -> Iterat
 
 
 def _span(front: Frame, figure: str) -> tuple[float, float]:
-    """The range of a figure over members and base."""
-    known = [value for value in front.table.figures[figure] if math.isfinite(value)]
-    return padded(min(known), max(known), 0.06) if known else (0.0, 1.0)
+    """The range of a figure over the members, and over the base where it is near them."""
+    column = front.table.figures[figure]
+    known = [value for value in column[: front.members] if math.isfinite(value)]
+    if not known:
+        return 0.0, 1.0
+    low, high = padded(min(known), max(known), 0.06)
+    base = math.nan if front.base is None else column[front.base]
+    if low - FAR * (high - low) <= base <= high + FAR * (high - low):
+        low, high = padded(min(low, base), max(high, base), 0.02)
+    return low, high
 
 
 def _name(front: Frame, figure: str, room: float) -> str:
@@ -101,12 +110,18 @@ def _points(front: Frame, pair: tuple[str, str], axes: Axes, rows: Sequence[int]
     yield from (_member(place) for place in map(at, rows) if place is not None)
     base = None if front.base is None else at(front.base)
     if base is not None:
-        yield from _label("base", base, axes, above=False)
-        yield _base(base)
+        shown = _inside(base, axes.box)
+        yield from _label("base" if shown == base else "base, further out", shown, axes, above=False)
+        yield _base(shown)
     knee = at(front.knee)
     if knee is not None:
         yield from _label("knee", knee, axes, above=True)
         yield _knee(knee)
+
+
+def _inside(at: Point, box: Box) -> Point:
+    """A place, or the nearest on the edge of its plot."""
+    return min(max(at[0], box.left), box.right), min(max(at[1], box.bottom), box.top)
 
 
 def _label(text: str, at: Point, axes: Axes, above: bool) -> Iterator[Mark]:

@@ -22,7 +22,7 @@ ROD_STUB = 0.25
 
 @dataclass(frozen=True)
 class Line:
-    """A part from eye to eye: its `kind` (link, upright, rod, arm, strut, bar, drop_link), name and ends (3,) [mm]."""
+    """A part from eye to eye: its `kind`, a key of `bodies.INKS`, its name and its ends (3,) [mm]."""
 
     kind: str
     name: str
@@ -85,9 +85,13 @@ def _rocker(side: SideMotion, node: int) -> Iterator[Line]:
     eye = np.broadcast_to(side.eye, (*side.status.shape, 3))[node]
     end = side.rod_inboard[0][node]
     yield Line("rod", "rod", end, eye)
-    yield Line("arm", "rod", lever_of(side.points.rod_arm, side.points).centre, end)
+    foot = lever_of(side.points.rod_arm, side.points).centre
+    arms = [Line("arm", "rod", foot, end)]
     for name in element_pickups(side.axle):
-        yield Line("arm", name, side.lever(name).centre, side.pickup(name)[0][node])
+        arms.append(Line("arm", name, side.lever(name).centre, side.pickup(name)[0][node]))
+    feet = sorted((arm.begin for arm in arms), key=lambda point: float(point @ side.points.axis))
+    yield Line("axis", "axis", feet[0], feet[-1])
+    yield from arms
 
 
 def _own_elements(side: SideMotion, node: int) -> Iterator[Line]:
