@@ -67,11 +67,11 @@ def _look_about(
         for end in range(2):
             m, mirrored = parts[p, 1 + 2 * end], parts[p, 2 + 2 * end]
             sides, sign = charts.right if mirrored else charts.left, -1.0 if mirrored else 1.0
-            x, y, z = here[m, 0], here[m, 1], here[m, 2]
-            to = patch[2 * side + end]
+            to = 2 * side + end
             for slot in range(count):
                 k = sides[states[slot]]
-                to[0, slot], to[1, slot], to[2, slot] = x[k], sign * y[k], z[k]
+                patch[to, 0, slot], patch[to, 1, slot] = here[m, 0, k], sign * here[m, 1, k]
+                patch[to, 2, slot] = here[m, 2, k]
     look_at(bodies, r, patch[0], patch[1], patch[2], patch[3], scratch.share, values)
     for slot in range(count):
         if states[slot] == at and slot != HALF * wide + across:

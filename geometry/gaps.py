@@ -12,7 +12,7 @@ from geometry.arrays import Array, Indices
 from geometry.clearance_compiled import apart, box_apart, wheel_apart, wheel_box_apart
 from geometry.compiled import compiled
 from geometry.looking import look_at_box, look_at_capsules, look_at_wheel, look_at_wheel_and_box
-from geometry.meetings import BOX, WHEEL, Bodies
+from geometry.meetings import BOX, CAPSULE, WHEEL, Bodies
 
 
 @compiled
@@ -48,6 +48,26 @@ def share_of(body: Array, p: int, first: float, second: float, share: Array, r: 
         length = math.sqrt(x * x + y * y + z * z)
         most = 0.5 if first > 0.0 and second > 0.0 else 1.0
         share[r, at], share[r, at + 1] = min(first / length, most), min(second / length, most)
+
+
+@compiled
+def sure_apart(bodies: Bodies, r: int, p: Array, q: Array, u: Array, v: Array, across: Array, count: int) -> float:
+    """What no clearance of two capsules is below at `count` states, their ends as in `look_at`; -inf of other bodies.
+
+    It is the gap between them along one direction, that of `across` (R, 3), which leads from one to the other at
+    static.
+    """
+    own, other, parts, girth = bodies.meetings[r, 0], bodies.meetings[r, 1], bodies.parts, bodies.girth
+    x, y, z = across[r, 0], across[r, 1], across[r, 2]
+    length = math.sqrt(x * x + y * y + z * z)
+    if parts[own, 0] != CAPSULE or parts[other, 0] != CAPSULE or length == 0.0:
+        return -math.inf
+    least = math.inf
+    for i in range(count):
+        first, second = x * p[0, i] + y * p[1, i] + z * p[2, i], x * q[0, i] + y * q[1, i] + z * q[2, i]
+        its, last = x * u[0, i] + y * u[1, i] + z * u[2, i], x * v[0, i] + y * v[1, i] + z * v[2, i]
+        least = min(least, min(first, second) - max(its, last))
+    return float(least / length - girth[own, 0] - girth[other, 0])
 
 
 @compiled

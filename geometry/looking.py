@@ -19,15 +19,13 @@ def look_at_capsules(
     p: Array, q: Array, r: Array, s: Array, f: float, g: float, h: float, k: float, radii: float, out: Array
 ) -> None:
     """Clearance of two capsules; `f`, `g` are the shares left out of the first at its ends, `h`, `k` of the second."""
-    px, py, pz, qx, qy, qz = p[0], p[1], p[2], q[0], q[1], q[2]
-    rx, ry, rz, sx, sy, sz = r[0], r[1], r[2], s[0], s[1], s[2]
     own, its = 1.0 - f - g, 1.0 - h - k
     for i in range(len(out)):
-        dx, dy, dz = qx[i] - px[i], qy[i] - py[i], qz[i] - pz[i]
-        ex, ey, ez = sx[i] - rx[i], sy[i] - ry[i], sz[i] - rz[i]
-        wx = px[i] - rx[i] + f * dx - h * ex
-        wy = py[i] - ry[i] + f * dy - h * ey
-        wz = pz[i] - rz[i] + f * dz - h * ez
+        dx, dy, dz = q[0, i] - p[0, i], q[1, i] - p[1, i], q[2, i] - p[2, i]
+        ex, ey, ez = s[0, i] - r[0, i], s[1, i] - r[1, i], s[2, i] - r[2, i]
+        wx = p[0, i] - r[0, i] + f * dx - h * ex
+        wy = p[1, i] - r[1, i] + f * dy - h * ey
+        wz = p[2, i] - r[2, i] + f * dz - h * ez
         dx, dy, dz, ex, ey, ez = own * dx, own * dy, own * dz, its * ex, its * ey, its * ez
         a, e = max(dx * dx + dy * dy + dz * dz, NO_LENGTH), max(ex * ex + ey * ey + ez * ez, NO_LENGTH)
         b, c, o = dx * ex + dy * ey + dz * ez, dx * wx + dy * wy + dz * wz, ex * wx + ey * wy + ez * wz

@@ -85,9 +85,10 @@ class Scratch(NamedTuple):
     one side and of both, on the left and on the right; `far` (M,) how far each gets from static; `reached` (M, 6) the
     least and the largest coordinates that it reaches. Of bodies: `body` (P, 6) both ends at static; `reach` (P,) how
     far it gets from there; `sweep` (P, 7) the box that its axis stays in, and its radius beyond that. Of meetings:
-    `share` (R, 4) what is left out of the bodies; `floor` (R,) what their clearance does not fall below. `seen` (S,):
-    clearances at the first look; `patch` (4, 3, PATCH), `states`, `values` (PATCH,): ends, states and clearances of a
-    patch; `line` (4, 3, LINE), `line_values` (LINE,): likewise of a chart of one column; `found` (4,): see
+    `share` (R, 4) what is left out of the bodies; `floor` (R,) what their clearance does not fall below; `across`
+    (R, 3) the way from the second body to the first at static. `seen` (S,): clearances at the first look;
+    `patch` (4, 3, PATCH), `states`, `values` (PATCH,): ends, states and clearances of a patch;
+    `line` (4, 3, LINE), `line_values` (LINE,): likewise of a chart of one column; `found` (4,): see
     `geometry.downhill`.
     """
 
@@ -100,6 +101,7 @@ class Scratch(NamedTuple):
     sweep: Array
     share: Array
     floor: Array
+    across: Array
     seen: Array
     patch: Array
     states: Indices
@@ -123,6 +125,7 @@ def scratch_for(points: Points, charts: Charts, bodies: Bodies) -> Scratch:
         sweep=np.zeros((parts, 7)),
         share=np.zeros((meetings, 4)),
         floor=np.zeros(meetings),
+        across=np.zeros((meetings, 3)),
         seen=np.zeros(charts.rough.shape[1]),
         patch=np.zeros((4, 3, PATCH)),
         states=np.zeros(PATCH, dtype=np.intp),

@@ -4,7 +4,7 @@ Bodies are capsules, boxes along the axes, and one cylinder, the wheel; their en
 points mirrored. States are charts: lattices of pairs of left-side states. Two bodies are looked at
 
 1. not at all, where the boxes that each stays in, or their clearance at static, less how far they get from there, say
-   that they are nowhere near enough to matter;
+   that they are nowhere near enough to matter, or the gap between them along one direction (`geometry.gaps`);
 2. at every few states of a chart, all at once (`geometry.looking`);
 3. from each of these that is lower than those about it and not above what matters by more than `DEEPEST`, downhill from
    state to neighbouring state, and from the lowest one along parabolas (`geometry.downhill`).
@@ -26,7 +26,7 @@ import numpy as np
 from geometry.arrays import Array, Flags, Indices
 from geometry.compiled import compiled
 from geometry.downhill import downhill
-from geometry.gaps import gap, look_at, share_of
+from geometry.gaps import gap, look_at, share_of, sure_apart
 from geometry.meetings import Bodies, Charts, Points, Scratch, scratch_for
 from geometry.spots import measure_out, put_points
 
@@ -103,6 +103,7 @@ def _at_static(asked: Indices, bodies: Bodies, offset: Array, room: float, scrat
     """What no clearance falls below, `floor` (R,); returns the limit that `room` sets."""
     meetings, cuts, parts, girth = bodies.meetings, bodies.cuts, bodies.parts, bodies.girth
     sweep, floor, body, share, way = scratch.sweep, scratch.floor, scratch.body, scratch.share, scratch.way
+    across = scratch.across
     for r in asked:
         a, b, g = meetings[r, 0], meetings[r, 1], meetings[r, 2]
         square = 0.0
@@ -114,6 +115,7 @@ def _at_static(asked: Indices, bodies: Bodies, offset: Array, room: float, scrat
             share_of(body, a, cuts[r, 0], cuts[r, 1], share, r, 0)
             share_of(body, b, cuts[r, 2], cuts[r, 3], share, r, 2)
             here = gap(body, parts, girth, a, b, share, r, way)
+            across[r, 0], across[r, 1], across[r, 2] = way[0], way[1], way[2]
             limit = min(limit, here - offset[g] + room)
             floor[r] = max(floor[r], here - scratch.reach[a] - scratch.reach[b] - SHALLOWEST)
     return limit
@@ -149,6 +151,8 @@ def _look(
         kind = meetings[r, 3]
         p, q = _ends(bodies, meetings[r, 0], kind, scratch.spots)
         u, v = _ends(bodies, meetings[r, 1], kind, scratch.spots)
+        if sure_apart(bodies, r, p, q, u, v, scratch.across, charts.looks[kind]) - DEEPEST >= limit + offset[g]:
+            continue
         look_at(bodies, r, p, q, u, v, scratch.share, seen[: charts.looks[kind]])
         if _least(seen, 0, charts.looks[kind]) - DEEPEST >= min(least[g], limit) + offset[g]:
             continue
