@@ -79,7 +79,7 @@ ONE_WHEEL_FIGURES: tuple[Figure, ...] = (
     ),
     Figure(
         "wheel.jacking",
-        "-",
+        "mm/mm",
         0.01,
         4,
         "Vertical force on the springs to which a lateral force of 1 N that pushes the left tyre outward is equal at"

@@ -28,6 +28,10 @@ travel points, good to 3e-6 mm at a step of 10 mm, and to some 1e-3 mm at one of
 CLEARANCE = "clearance."
 CLEARANCE_FLOOR = 0.05
 """The same for a clearance [mm]: where two states are as near, either reading may follow the dip beside either."""
+STEERED = ("castor", "inclination", "castor_offset", "axis_offset", "roll_centre")
+STEERED_FLOOR = 1e-8
+"""The same for figures of the steering axis and the roll centre [mm, deg]: a slope's error counts by how far off they
+are, and by how little the wheel turns per mm of rack, a hundred mm and more."""
 COLUMN_UNITS = {"length": "mm", "motion_ratio": "mm/mm", "rocker_angle": "deg", "travel": "mm", "twist": "deg"}
 """Units of the columns of the tables."""
 ROW_UNITS = {"load_across": "N", "camber": "deg", "toe": "deg"}
@@ -136,6 +140,8 @@ def _figure_floor(name: str) -> float:
     base, _, word = name.rpartition(".")
     if name.startswith(CLEARANCE):
         return CLEARANCE_FLOOR
+    if name.startswith("wheel.") and any(steered in word for steered in STEERED):
+        return STEERED_FLOOR
     if word in MET:
         return MET_FLOOR
     if word in BUILT:

@@ -23,7 +23,7 @@ UNITS = (
     | dict.fromkeys(("castor_offset_at_ground", "castor_offset_at_centre"), "mm")
     | dict.fromkeys(("steering_axis_offset_at_ground", "steering_axis_offset_at_centre"), "mm")
     | dict.fromkeys(("roll_centre_height", "track_change", "wheelbase_change"), "mm")
-    | {"jacking": "-", "camber_gradient": "deg/mm", "toe_gradient": "deg/mm"}
+    | {"jacking": "mm/mm", "camber_gradient": "deg/mm", "toe_gradient": "deg/mm"}
     | dict.fromkeys(("angle_max", "angle_reserve"), "deg")
 )
 
