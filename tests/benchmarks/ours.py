@@ -1,9 +1,12 @@
-"""The house's own search, called as its command line calls it."""
+"""The house's own search in one process, called as its command line calls it, without the look at the finer grid."""
 
 import time
 from collections.abc import Callable, Iterator
 
-from optimiser.search.island import Budget, Settings, search
+from optimiser.search.campaign import unbegun
+from optimiser.search.crew import Tools
+from optimiser.search.explore import explored
+from optimiser.search.island import Budget, Settings
 from optimiser.search.problem import parts_problem_of, problem_of
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.study import Study
@@ -35,4 +38,6 @@ def run_ours(study: Study, seed: int, seconds: float, start_up: Callable[[], flo
 
 
 def _searched(study: Study, seed: int, seconds: float) -> Iterator[Snapshot]:
-    return search(problem_of(study), Budget(seconds=seconds), Settings(seed), parts=parts_problem_of(study))
+    tools = Tools(problem_of(study), parts_problem_of(study))
+    begin = unbegun(len(tools.problem.lower), tools.problem.objectives)
+    return explored(study, tools, Budget(seconds=seconds), Settings(seed), begin)
