@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from optimiser.cli.command import CommandModule
 
 COMMANDS = {
+    "new": "write a commented study to begin from",
     "check": "read a study or a hand-off file: every fault, or the axle as understood",
     "figures": "the catalogue of figures, or one of them explained",
     "analyse": "one geometry: which mode works which element, motion ratios, attitudes, margins",
@@ -42,6 +43,8 @@ COMMANDS = {
     "handoff": "hand one member of the set over as a complete file",
     "draw": "a geometry to scale and dimensioned, with its curves; a set as a matrix; a rocker plate for CAD",
     "verify": "recompute a hand-off file from its points alone and compare",
+    "schema": "the keys of a study or a car file as a JSON Schema, for an editor",
+    "completion": "a script by which your shell completes commands, options and files",
 }
 """Every command with its line in `rockwright -h`."""
 
@@ -83,6 +86,25 @@ def main(argv: "Sequence[str] | None" = None) -> int:
     return code
 
 
+def parser_with(names: "Sequence[str]") -> argparse.ArgumentParser:
+    """The parser of every command; only the named ones are imported, and have their arguments."""
+    parser = argparse.ArgumentParser(
+        prog="rockwright",
+        description="Lays out rocker-actuated suspension axles: heave and roll struts between two rockers.",
+        epilog="rockwright COMMAND -h explains a command with an example.",
+    )
+    parser.add_argument(TRACE, action="store_true", help="show the traceback of a defect")
+    subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for name, summary in COMMANDS.items():
+        child = subparsers.add_parser(name, help=summary, formatter_class=argparse.RawDescriptionHelpFormatter)
+        if name in names:
+            module = _load(name)
+            child.description = module.HELP
+            child.epilog = f"example:\n  {module.EXAMPLE.strip()}"
+            module.add_arguments(child)
+    return parser
+
+
 def run() -> None:
     """Entry point of the console script: a process of its own, set up to start fast and to print any name."""
     os.environ |= ONE_THREAD
@@ -95,26 +117,9 @@ def run() -> None:
 
 def _run(words: list[str]) -> int:
     """Parse the words with only the chosen command's module imported, and run it."""
-    parser = argparse.ArgumentParser(
-        prog="rockwright",
-        description="Lays out rocker-actuated suspension axles: heave and roll struts between two rockers.",
-        epilog="rockwright COMMAND -h explains a command with an example.",
-    )
-    parser.add_argument(TRACE, action="store_true", help="show the traceback of a defect")
-    subparsers = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     chosen = next((word for word in words if not word.startswith("-")), None)
-    module = None
-    for name, summary in COMMANDS.items():
-        child = subparsers.add_parser(name, help=summary, formatter_class=argparse.RawDescriptionHelpFormatter)
-        if name == chosen:
-            module = _load(name)
-            child.description = module.HELP
-            child.epilog = f"example:\n  {module.EXAMPLE.strip()}"
-            module.add_arguments(child)
-    args = parser.parse_args(words)
-    if module is None:
-        parser.error("a command is needed")
-    return module.run(args)
+    args = parser_with([name for name in COMMANDS if name == chosen]).parse_args(words)
+    return _load(args.command).run(args)
 
 
 def _load(name: str) -> "CommandModule":
