@@ -32,7 +32,8 @@ rockwright front results/front --sort rocker.arm_sum --top 10
   rockwright front results/front --prices knee
   rockwright front results/seed-1 results/seed-2
   rockwright front results/front --against results/wider
-  rockwright front results/front --growth"""
+  rockwright front results/front --growth
+  rockwright front results/front --csv > front.csv"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -40,14 +41,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("results", metavar="RESULTS", nargs="+", help="the results folder, or several of one study")
     parser.add_argument("--sort", metavar="FIGURE", help="order: a figure, objective (best first) or variable")
     parser.add_argument("--where", metavar="CONDITION", help='which members, such as "heave.crosstalk < 3"')
-    parser.add_argument("--top", metavar="N", type=_count, help="how many members (default 25; --json: all)")
+    parser.add_argument("--top", metavar="N", type=_count, help="how many members (default 25; --json, --csv: all)")
     parser.add_argument("--every", action="store_true", help="a line for every member, near-twins too")
     instead = parser.add_mutually_exclusive_group()
     instead.add_argument("--compare", nargs=2, metavar="ID", help="two members, or base, or knee: what differs")
     instead.add_argument("--prices", metavar="ID", help="what a member would gain if a bound or held goal gave way")
     instead.add_argument("--against", metavar="OTHER", help="what another results folder has that this one lacks")
     instead.add_argument("--growth", action="store_true", help="the log of the front's growth, and a plot of it")
-    parser.add_argument("--json", action="store_true", help="one JSON document with every figure at full precision")
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="one JSON document with every figure at full precision")
+    form.add_argument("--csv", action="store_true", help="the list for a spreadsheet: every figure at full precision")
+    form.add_argument("--markdown", action="store_true", help="the list as a Markdown table, for a report")
+
+
+class ListAloneError(RockwrightError):
+    """A form of the list asked for something that is no list."""
 
 
 class SeveralLogsError(RockwrightError):
@@ -62,6 +70,7 @@ def run(args: argparse.Namespace) -> int:
     from optimiser.report.front.frame import NothingFoundError, frame
     from optimiser.report.results.store import read_store
 
+    _refuse_other_than_list(args)
     stores = [read_store(Path(path)) for path in args.results]
     union = _union(stores)
     store = union.store if union else stores[0]
@@ -73,7 +82,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         front = frame(store)
     except NothingFoundError:
-        if not (args.json or args.growth):
+        if not (args.json or args.csv or args.markdown or args.growth):
             from optimiser.report.front.closest import closest_lines
 
             _write(closest_lines(store))
@@ -83,6 +92,14 @@ def run(args: argparse.Namespace) -> int:
     if not args.growth:
         _write(_lines(front, args, union))
     return 0
+
+
+def _refuse_other_than_list(args: argparse.Namespace) -> None:
+    if (args.csv or args.markdown) and (args.compare or args.prices or args.against or args.growth):
+        raise ListAloneError(
+            "--csv and --markdown write the list of members: leave out --compare, --prices, --against and --growth, "
+            "or take --json"
+        )
 
 
 def _union(stores: "list[Store]") -> "Union | None":
@@ -125,13 +142,23 @@ def _lines(front: "Frame", args: argparse.Namespace, union: "Union | None") -> l
         from optimiser.report.front.document import front_json
 
         return [front_json(front, members[: args.top], union)]
-    from optimiser.report.front.table import front_lines
+    if args.csv:
+        from optimiser.report.front.exported import front_csv
+
+        return front_csv(front, shown(front, rows, args.top)).splitlines()
     from optimiser.report.front.twins import folded
-    from optimiser.report.tables.screen import width
 
     top = DEFAULT_TOP if args.top is None else args.top
     like = dict.fromkeys(rows, 0) if args.every else folded(front, rows)
-    lines = front_lines(front, shown(front, list(like), top), args.sort, len(members), width(), like)
+    chosen = shown(front, list(like), top)
+    if args.markdown:
+        from optimiser.report.front.exported import front_markdown
+
+        return list(front_markdown(front, chosen, like))
+    from optimiser.report.front.table import front_lines
+    from optimiser.report.tables.screen import width
+
+    lines = front_lines(front, chosen, args.sort, len(members), width(), like)
     return [*lines, *_folders(union)]
 
 
