@@ -38,7 +38,7 @@ def vector(x: float, y: float, z: float) -> Array:
     return np.array([x, y, z], dtype=np.float64)
 
 
-def arm(length: float, angle: float, offset: float) -> Arm:
+def arm(length: float | Array, angle: float | Array, offset: float) -> Arm:
     """An arm from mm and degrees."""
     return Arm(np.asarray(length), np.radians(np.asarray(angle)), np.asarray(offset))
 

@@ -23,7 +23,7 @@ from optimiser.search import island, plan
 FRONT = Path(__file__).parents[2] / "configs" / "front.yaml"
 ENOUGH = "60000"
 LONGEST = 0.3
-"""A search lives at most so long [s] before it is killed; one with workers, which have to start, twenty times as long."""
+"""A search lives at most so long [s] before it is killed; one with workers, which have to start, 20 times as long."""
 
 
 @pytest.fixture(autouse=True)

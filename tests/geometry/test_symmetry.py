@@ -170,6 +170,17 @@ def test_the_right_rocker_is_the_mirrored_left(build: Callable[[], Axle]) -> Non
     assert first.by_left[0] != pytest.approx(first.by_right[0], abs=1e-3)
 
 
+ON_THE_GROUND = {
+    "wheel.castor_offset_at_ground",
+    "wheel.steering_axis_offset_at_ground",
+    "wheel.jacking",
+    "wheel.roll_centre_height",
+    "wheel.track_change",
+    "wheel.wheelbase_change",
+}
+"""Figures of the wheel's contact with the ground, which stays where it is."""
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_shift_along_x_and_z_changes_heights_alone(kind: str) -> None:
     axle = KINDS[kind]()
@@ -180,6 +191,8 @@ def test_a_shift_along_x_and_z_changes_heights_alone(kind: str) -> None:
     one, other = evaluate(axle, travel), evaluate(shifted, travel)
     assert np.isfinite([float(value) for value in one.values.values()]).sum() > 20
     for name, value in one.values.items():
+        if name in ON_THE_GROUND:
+            continue
         rise = 41.5 if name == "rocker.top_height" else 0.0
         assert float(other.values[name]) == pytest.approx(float(value) + rise, abs=1e-8, nan_ok=True), name
         assert other.status[name] == one.status[name], name

@@ -29,7 +29,7 @@ from optuna.storages import RDBStorage, fail_stale_trials
 from optuna.study import Study, StudyDirection
 from optuna.trial import FrozenTrial, TrialState, create_trial
 from sqlalchemy import create_engine, func, select
-from sqlalchemy.exc import ArgumentError, InterfaceError, OperationalError, SQLAlchemyError
+from sqlalchemy.exc import ArgumentError, InterfaceError, OperationalError, PendingRollbackError, SQLAlchemyError
 from sqlalchemy.pool import NullPool
 
 from optimiser.errors import RockwrightError
@@ -304,8 +304,12 @@ def _trial(epoch: int, island: int, state: TrialState, text: str | None = None) 
 
 
 def _is_away(error: BaseException | None) -> bool:
-    while error is not None:
-        if isinstance(error, OperationalError | InterfaceError):
-            return True
-        error = error.__cause__ or error.__context__
-    return False
+    """Whether an error, or any that led to it, says that the server was not there.
+
+    A session that was cut off within a transaction says only that this has to be rolled back, and Optuna less still.
+    """
+    if error is None:
+        return False
+    if isinstance(error, OperationalError | InterfaceError | PendingRollbackError):
+        return True
+    return _is_away(error.__cause__) or _is_away(error.__context__)
