@@ -186,10 +186,6 @@ def test_a_second_ctrl_c_ends_at_once_and_loses_nothing_saved(tmp_path: Path) ->
     assert load(tmp_path).snapshot.evaluations >= then.evaluations
 
 
-def test_five_kills_lose_no_saved_member(tmp_path: Path) -> None:
-    survive_kills(tmp_path, 5)
-
-
 @pytest.mark.long
 def test_a_hundred_kills_lose_no_saved_member(tmp_path: Path) -> None:
     survive_kills(tmp_path, 100)
