@@ -30,6 +30,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("id", metavar="ID", help="a member's id, `knee`, or `base` for the study's own geometry")
     parser.add_argument("-o", "--output", metavar="FILE", required=True, help="the file to write (YAML)")
     parser.add_argument("--points", type=Path, metavar="CSV", help="write the points of both sides, a line each, too")
+    parser.add_argument(
+        "--measuring-sheet", type=Path, metavar="CSV", help="write a sheet to measure the built car by, for `compare`"
+    )
     parser.add_argument("--force", action="store_true", help="overwrite what is there already")
 
 
@@ -40,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
     from optimiser.study.variables import candidates
 
     path = Path(args.output)
-    for target in (path, args.points):
+    for target in (path, args.points, args.measuring_sheet):
         if target is not None:
             refuse_existing(target, force=args.force)
     results = load(Path(args.results))
@@ -53,6 +56,13 @@ def run(args: argparse.Namespace) -> int:
         from optimiser.report.results.files import write_durably
 
         write_durably(args.points.parent, args.points.name, points_csv(axle).encode())
+    if args.measuring_sheet is not None:
+        from optimiser.report.compare.sheet import measuring_sheet
+        from optimiser.report.results.files import write_durably
+
+        write_durably(
+            args.measuring_sheet.parent, args.measuring_sheet.name, measuring_sheet(axle, study.travel).encode()
+        )
     write_handoff(document, path, force=args.force)
     sys.stdout.write(_summary(document["goals"], member, path))
     return 0

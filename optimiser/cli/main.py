@@ -41,6 +41,7 @@ COMMANDS = {
     "merge": "write the union of several results folders of one study as a new one",
     "doctor": "is a results folder whole? Recompute members of it, and put it back where it is damaged",
     "handoff": "hand one member of the set over as a complete file",
+    "compare": "a built car beside its file: what its readings say of pivots, arms and rods",
     "draw": "a geometry to scale and dimensioned, with its curves; a set as a matrix; a rocker plate for CAD",
     "verify": "recompute a hand-off file from its points alone and compare",
     "schema": "the keys of a study or a car file as a JSON Schema, for an editor",

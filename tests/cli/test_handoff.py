@@ -129,3 +129,14 @@ def test_the_points_stand_in_a_table_too(results: Path, tmp_path: Path, capsys: 
     assert main([*asked, "--force"]) == 0
     assert "left,rocker.pivot,10.0,205.0,475.0\n" in points.read_text()
     assert "right,rocker.pivot,10.0,-205.0,475.0\n" in points.read_text()
+
+
+def test_a_measuring_sheet_is_written_for_the_axle_handed_over(results: Path, tmp_path: Path) -> None:
+    path, sheet = tmp_path / "front.yaml", tmp_path / "sheet.csv"
+    assert main(["handoff", str(results), "base", "-o", str(path), "--measuring-sheet", str(sheet)]) == 0
+    again = tmp_path / "again.csv"
+    assert main(["compare", str(path), "--measuring-sheet", str(again)]) == 0
+    assert sheet.read_text() == again.read_text()
+    assert sheet.read_text().count("\n") > 100
+    assert main(["handoff", str(results), "base", "-o", str(path), "--force"]) == 0
+    assert main(["handoff", str(results), "base", "-o", str(tmp_path / "b.yaml"), "--measuring-sheet", str(sheet)]) == 2

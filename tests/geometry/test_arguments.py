@@ -27,6 +27,9 @@ import objectives.envelope.program
 import objectives.envelope.room
 import objectives.evaluate
 import objectives.figure_parts
+import objectives.fit.deviations
+import objectives.fit.fit
+import objectives.fit.rig
 import objectives.fittings.bearing
 import objectives.goals
 import objectives.joint_figures
@@ -119,6 +122,7 @@ def test_every_public_function_has_been_under_guard(guarded_floors: Guard, publi
     springs()
     adjustments()
     as_built(guarded_floors, front())
+    measured_car(front())
     clearances()
     joints()
     whole_car()
@@ -250,6 +254,18 @@ def as_built(guard: Guard, axle: Axle) -> None:
     surveyed = objectives.evaluate.Evaluator(travel_of(axle), fittings=fittings).survey(axle)
     linear = objectives.tolerance.linear.linearise(surveyed, "roll.crosstalk", build)
     assert objectives.tolerance.toleranced.governing(linear).shape == (len(linear.errors),)
+
+
+def measured_car(axle: Axle) -> None:
+    """One reading, of a car whose rods alone may be off."""
+    rods = objectives.fit.deviations.deviations_of(objectives.tolerance.build.Build(rod_length=0.5), axle)
+    states, told = (
+        geometry.travel.heave_states(np.array([10.0])),
+        (np.array([False]), np.array([430.0]), np.array([0.1])),
+    )
+    found = objectives.fit.fit.fit(axle, objectives.fit.rig.Measured(states, ("heave",), ("left",), *told), rods)
+    assert found.sizes.shape == (2,)
+    assert not objectives.fit.deviations.points_off(rods, found.sizes, "left")[0]
 
 
 def whole_car() -> None:
