@@ -22,8 +22,8 @@ from optimiser.search import island, plan
 
 FRONT = Path(__file__).parents[2] / "configs" / "front.yaml"
 ENOUGH = "60000"
-LONGEST = 0.3
-"""A search lives at most so long [s] before it is killed; one with workers, which have to start, 20 times as long."""
+LONGEST = 0.2
+"""A search lives at most so long [s] before it is killed; one with workers, which have to start, 30 times as long."""
 
 
 @pytest.fixture(autouse=True)
@@ -69,7 +69,7 @@ def front_of(out: Path) -> bytes:
 def killed(out: Path, rng: np.random.Generator, workers: int) -> None:
     """Start a search and kill it, one of its workers, or all of them, at a random moment; nobody is left at work."""
     child = searching(out, workers)
-    time.sleep(rng.uniform(0.0, LONGEST * (1 if workers == 1 else 20)))
+    time.sleep(rng.uniform(0.0, LONGEST * (1 if workers == 1 else 30)))
     others = list(workers_of(child))
     if others and rng.random() < 0.5:
         os.kill(others[rng.integers(len(others))], signal.SIGKILL)
@@ -99,7 +99,7 @@ def test_kills_lose_no_saved_member_and_change_no_end(tmp_path: Path, kills: int
     rng, out, ends = np.random.default_rng(11), tmp_path / "r0", 0
     for life in range(kills):
         before = members(out)
-        killed(out, rng, workers=2 if life % 20 == 9 else 1)
+        killed(out, rng, workers=2 if life % 25 == 9 else 1)
         after = members(out)
         assert all(after.get(name, x) == x for name, x in before.items())
         assert sum(name in after for name in before) >= 0.5 * len(before)  # the others are dominated by now

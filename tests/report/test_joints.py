@@ -40,7 +40,13 @@ def section(document: Mapping[str, object], name: str) -> dict[str, float]:
     return found
 
 
-@pytest.mark.parametrize("kind", KINDS)
+USUAL = ("two wishbones, rod on the lower", "five split links, rod on one link", "corner struts")
+"""The kinds of the usual run: what carries the rod differs."""
+
+
+@pytest.mark.parametrize(
+    "kind", [kind if kind in USUAL else pytest.param(kind, marks=pytest.mark.long) for kind in KINDS]
+)
 def test_both_readings_of_every_joint_agree(kind: str) -> None:
     axle = KINDS[kind]()
     rides = {name: Joint(None, 9.0) for name, place in joint_places(axle).items() if place.end.on_rocker}
