@@ -156,6 +156,7 @@ def test_a_search_killed_as_it_begins_has_its_designs_already(tmp_path: Path) ->
     assert front_file(tmp_path / "a") == front_file(tmp_path / "b")
 
 
+@pytest.mark.long
 def test_one_start_and_seed_give_the_same_bytes_with_two_workers_and_after_a_kill(tmp_path: Path) -> None:
     """All in processes of their own: linear algebra in the tests' process may take several threads, and other bits."""
     words = ("--evaluations", LONG, "--start-from", str(earlier()))
