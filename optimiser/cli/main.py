@@ -23,6 +23,7 @@ import os
 import sys
 
 from optimiser.errors import RockwrightError
+from optimiser.threads import ONE_THREAD
 
 TYPE_CHECKING = False  # as in `typing`, which costs a third of the start-up
 if TYPE_CHECKING:
@@ -54,9 +55,6 @@ TRACE = "--trace"
 
 TRACE_VARIABLE = "ROCKWRIGHT_TRACE"
 """Environment variable that does the same."""
-
-ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
-"""Matrices here are small, and starting threads takes time; and sums of several threads could differ in their bits."""
 
 SELDOM = 100_000
 """New objects between two looks for circular garbage: a short command makes hardly any."""

@@ -26,6 +26,7 @@ from optimiser.search.problem import Problem, parts_problem_of, problem_of
 from optimiser.search.recheck import Recheck
 from optimiser.search.snapshot import Snapshot
 from optimiser.study.study import Study
+from optimiser.threads import ONE_THREAD
 
 PATIENCE = 0.2
 """A crew of workers is listened to for at most so long [s] before its caller looks at the clock again."""
@@ -33,8 +34,6 @@ DEATHS = 3
 """Workers that may die one after the other without one report from their island."""
 FAREWELL = 5.0
 """How long workers are waited for in the end [s] before they are killed."""
-ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
-"""What has a worker's linear algebra keep to one core: the others have workers of their own."""
 
 
 class WorkersLostError(RockwrightError):
@@ -258,7 +257,7 @@ def _serve_one(pipe: "Connection[object, object]", tools: Tools, task: Task) -> 
 def _one_thread() -> Iterator[None]:
     """An environment in which a new process keeps to one core."""
     before = {name: os.environ.get(name) for name in ONE_THREAD}
-    os.environ.update(dict.fromkeys(ONE_THREAD, "1"))
+    os.environ.update(ONE_THREAD)
     try:
         yield
     finally:

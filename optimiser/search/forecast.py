@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from itertools import takewhile
 
 from optimiser.search.campaign import unbegun
-from optimiser.search.island import ISLANDS, Budget
+from optimiser.search.island import Budget
 from optimiser.search.plan import next_epoch
+from optimiser.study.study import DEFAULT_ISLANDS
 
 OPEN_END = 6
 """Epochs foretold of a campaign that has no end."""
@@ -28,7 +29,7 @@ class Stage:
     seconds: float
 
 
-def forecast(budget: Budget, pace: float, workers: int, islands: int = ISLANDS) -> tuple[Stage, ...]:
+def forecast(budget: Budget, pace: float, workers: int, islands: int = DEFAULT_ISLANDS) -> tuple[Stage, ...]:
     """The epochs of a new campaign, by `workers` that each get through `pace` candidates a second.
 
     Epochs may use somewhat fewer evaluations than they have, which the next one gets. Of a budget without an end, the

@@ -22,8 +22,6 @@ from optimiser.search.rounds import EVEN, Habits, Rounds, Temper
 from optimiser.search.snapshot import GrowthPoint, Snapshot
 from optimiser.study.study import DEFAULT_ISLANDS
 
-ISLANDS = DEFAULT_ISLANDS
-"""Islands of an epoch."""
 SOONEST, SHARE, LATEST = 0.5, 0.01, 10.0
 """A snapshot is taken every `SHARE` of the time searched so far, within these limits [s]: the log of growth stays
 short in a long search."""
@@ -58,7 +56,7 @@ class Settings:
     key: tuple[int, ...] = ()
     stride: int = 1
     temper: Temper = EVEN
-    islands: int = ISLANDS
+    islands: int = DEFAULT_ISLANDS
 
 
 def search(

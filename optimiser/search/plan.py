@@ -17,10 +17,11 @@ from enum import IntEnum
 
 import numpy as np
 
-from optimiser.search.island import ISLANDS, Budget, Settings
+from optimiser.search.island import Budget, Settings
 from optimiser.search.rounds import EVEN, LEAST, STARTS, Temper
 from optimiser.search.share import ALONE, Share
 from optimiser.search.snapshot import Epoch, Snapshot
+from optimiser.study.study import DEFAULT_ISLANDS
 
 OPENING = 32_000
 """Evaluations of the opening."""
@@ -65,7 +66,7 @@ class Task:
     settings: Settings
 
 
-def next_epoch(start: Snapshot, limit: int | None, islands: int = ISLANDS) -> Epoch:
+def next_epoch(start: Snapshot, limit: int | None, islands: int = DEFAULT_ISLANDS) -> Epoch:
     """The epoch that follows a state between two epochs, of a campaign that ends at `limit` evaluations; none begun."""
     number = start.epochs
     left = islands * LARGEST if limit is None else max(0, limit - start.evaluations)

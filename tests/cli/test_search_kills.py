@@ -7,7 +7,6 @@ Its workers, where it has any, are spawned by it as always.
 import os
 import signal
 import time
-from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from optimiser.report.results.loading import load
 from optimiser.report.results.lock import LOCK
 from optimiser.report.results.store import NoResultsError
 from optimiser.search import island, plan
+from tests.processes import children_of
 
 FRONT = Path(__file__).parents[2] / "configs" / "front.yaml"
 ENOUGH = "60000"
@@ -71,7 +71,7 @@ def killed(out: Path, rng: np.random.Generator, workers: int) -> None:
     """Start a search and kill it, one of its workers, or all of them, at a random moment; nobody is left at work."""
     child = searching(out, workers)
     time.sleep(rng.uniform(0.0, LONGEST * (1 if workers == 1 else 30)))
-    others = list(workers_of(child))
+    others = list(children_of(child))
     if others and rng.random() < 0.5:
         with suppress(ProcessLookupError):  # it may have ended by itself since
             os.kill(others[rng.integers(len(others))], signal.SIGKILL)
@@ -81,17 +81,6 @@ def killed(out: Path, rng: np.random.Generator, workers: int) -> None:
     else:
         os.killpg(child, signal.SIGKILL)
     os.waitpid(child, 0)
-
-
-def workers_of(parent: int) -> Iterator[int]:
-    for entry in os.listdir("/proc"):
-        if entry.isdigit():
-            try:
-                with open(f"/proc/{entry}/stat") as stream:
-                    if int(stream.read().rpartition(")")[2].split()[1]) == parent:
-                        yield int(entry)
-            except OSError:
-                continue
 
 
 @pytest.mark.parametrize(

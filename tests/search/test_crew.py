@@ -11,6 +11,7 @@ import pytest
 from optimiser.search.crew import DEATHS, Alone, Tools, Workers, WorkersLostError
 from optimiser.search.snapshot import Snapshot
 from tests.islands import bnh_tools, explored, same, small_islands
+from tests.processes import children_of
 
 ENOUGH = 6_000
 
@@ -26,20 +27,15 @@ def alone() -> Snapshot:
 
 def children() -> list[int]:
     """Process numbers of this process's workers."""
-    me = os.getpid()
-    found = []
-    for entry in os.listdir("/proc"):
-        if entry.isdigit():
-            try:
-                with open(f"/proc/{entry}/stat") as stream:
-                    parent = int(stream.read().rpartition(")")[2].split()[1])
-                with open(f"/proc/{entry}/cmdline") as stream:
-                    spawned = "spawn_main" in stream.read()
-            except OSError:
-                continue
-            if parent == me and spawned:
-                found.append(int(entry))
-    return found
+    return [child for child in children_of(os.getpid()) if _spawned(child)]
+
+
+def _spawned(number: int) -> bool:
+    try:
+        with open(f"/proc/{number}/cmdline") as stream:
+            return "spawn_main" in stream.read()
+    except OSError:
+        return False
 
 
 class Killer:

@@ -9,10 +9,11 @@ from objectives.goals import FAILED
 from optimiser.search import plan
 from optimiser.search.crew import Tools
 from optimiser.search.forecast import OPEN_END, Stage, forecast
-from optimiser.search.island import ISLANDS, Budget
+from optimiser.search.island import Budget
 from optimiser.search.plan import LARGEST, OPENING, SMALLEST
 from optimiser.search.preview import NEAR, SPREAD, around, preview, sample
 from optimiser.search.problem import Batch
+from optimiser.study.study import DEFAULT_ISLANDS as ISLANDS
 from tests.islands import bnh_tools, explored, small_islands
 from tests.problems import bnh
 

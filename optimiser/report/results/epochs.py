@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from geometry.arrays import Array
 from optimiser.report.front.columns import Columns, encode, kind, of_kind
+from optimiser.report.results.blocks import block_of, named
 from optimiser.report.results.store import BEGINNING, FINDS, ISLANDS, POPULATION
 from optimiser.search.snapshot import Epoch, GrowthPoint, Snapshot
 
@@ -48,7 +49,7 @@ def read_epoch(tables: Mapping[str, Columns], epochs: int, gains: tuple[float, .
     if ISLANDS not in tables:
         return None
     numbers = tables[ISLANDS]
-    population = _by_island(tables[POPULATION], _block(kind(tables[POPULATION], "variable")))
+    population = _by_island(tables[POPULATION], block_of(kind(tables[POPULATION], "variable")))
     start_members = tables[BEGINNING]
     first = _snapshot(numbers, 0, _whole(start_members["id"]), start_members, population, (epochs, gains))
     count = len(numbers["island"]) - 1
@@ -70,7 +71,7 @@ def read_seeds(tables: Mapping[str, Columns], variables: int) -> Array:
     population = tables.get(POPULATION, {})
     if "island" not in population:
         return np.zeros((0, variables))
-    block = _block(kind(population, "variable"))
+    block = block_of(kind(population, "variable"))
     return _by_island(population, block).get(START, np.zeros((0, variables)))
 
 
@@ -96,7 +97,7 @@ def _islands(epoch: Epoch, paths: Sequence[str]) -> dict[str, Sequence[float]]:
     columns |= _numbered("reference", [() if one.reference is None else one.reference.tolist() for one in known])
     nowhere = [np.nan] * len(paths)
     closest = np.array([nowhere if one.closest is None else one.closest.tolist() for one in known])
-    return columns | of_kind("closest", {path: closest[:, k].tolist() for k, path in enumerate(paths)})
+    return columns | of_kind("closest", named(paths, closest))
 
 
 def _snapshot(
@@ -112,10 +113,10 @@ def _snapshot(
     closest = np.array([column[row] for column in kind(numbers, "closest").values()])
     nearest = None if np.isnan(closest).any() else closest
     reference = _row(numbers, "reference", row)
-    objectives = _block(kind(members, "objective"))
+    objectives = block_of(kind(members, "objective"))
     return Snapshot(
         ids=ids,
-        x=_block(kind(members, "variable")),
+        x=block_of(kind(members, "variable")),
         objectives=objectives,
         population=population.get(int(numbers["island"][row]), np.zeros((0, len(closest)))),
         evaluations=evaluations,
@@ -145,8 +146,8 @@ def _finds(
     return {
         "island": [number for each in islands for number in each.tolist()],
         "id": ids.tolist(),
-        **of_kind("variable", {path: x[:, k].tolist() for k, path in enumerate(paths)}),
-        **of_kind("objective", {wish: objectives[:, k].tolist() for k, wish in enumerate(wishes)}),
+        **of_kind("variable", named(paths, x)),
+        **of_kind("objective", named(wishes, objectives)),
     }
 
 
@@ -169,15 +170,15 @@ def _found(start: Snapshot, finds: Columns, island: int) -> tuple[NDArray[np.int
 
 def _members(one: Snapshot, paths: Sequence[str], wishes: Sequence[str]) -> dict[str, Sequence[float]]:
     return {
-        **of_kind("variable", {path: one.x[:, k].tolist() for k, path in enumerate(paths)}),
-        **of_kind("objective", {wish: one.objectives[:, k].tolist() for k, wish in enumerate(wishes)}),
+        **of_kind("variable", named(paths, one.x)),
+        **of_kind("objective", named(wishes, one.objectives)),
     }
 
 
 def _population(names: Sequence[int], blocks: Sequence[Array], paths: Sequence[str]) -> dict[str, Sequence[float]]:
     block = np.concatenate(blocks)
     numbers = [name for name, one in zip(names, blocks, strict=True) for _ in range(len(one))]
-    return {"island": numbers, **of_kind("variable", {path: block[:, k].tolist() for k, path in enumerate(paths)})}
+    return {"island": numbers, **of_kind("variable", named(paths, block))}
 
 
 def _by_island(columns: Columns, block: Array) -> dict[int, Array]:
@@ -196,12 +197,6 @@ def _row(columns: Columns, name: str, row: int) -> tuple[float, ...]:
     """What `_numbered` made of a row, back."""
     values = [column[row] for column in kind(columns, name).values()]
     return tuple(value for value in values if not np.isnan(value))
-
-
-def _block(columns: Columns) -> Array:
-    """Columns side by side: (rows, columns)."""
-    rows = len(next(iter(columns.values()), []))
-    return np.array(list(columns.values()), dtype=np.float64).reshape(len(columns), rows).T.copy()
 
 
 def _whole(column: Sequence[float]) -> NDArray[np.int64]:

@@ -8,7 +8,7 @@ from typing import TypeVar
 import numpy as np
 
 from geometry.arrays import Array
-from optimiser.report.front.columns import Columns
+from optimiser.report.results.blocks import block_of
 from optimiser.report.results.epochs import read_epoch, read_seeds
 from optimiser.report.results.files import DamagedResultsError, read_checked
 from optimiser.report.results.manifest import MANIFEST, STUDY, Manifest
@@ -65,8 +65,8 @@ def load(path: Path) -> Results:
     closest = _candidate(store.closest)
     snapshot = Snapshot(
         ids=np.array(store.front.ids, dtype=np.int64),
-        x=_block(store.front.variables),
-        objectives=_block(store.front.objectives),
+        x=block_of(store.front.variables),
+        objectives=block_of(store.front.objectives),
         population=_seeds(store),
         evaluations=manifest.evaluations,
         seconds=manifest.seconds,
@@ -102,16 +102,10 @@ def _read(store: Store, read: Callable[[], T]) -> T:
         ) from error
 
 
-def _block(columns: Columns) -> Array:
-    """Columns side by side: (rows, columns)."""
-    rows = len(next(iter(columns.values()), []))
-    return np.array(list(columns.values()), dtype=np.float64).reshape(len(columns), rows).T.copy()
-
-
 def _candidate(table: Table | None) -> Candidate | None:
     if table is None:
         return None
-    return Candidate(_block(table.variables)[0], {name: column[0] for name, column in table.figures.items()})
+    return Candidate(block_of(table.variables)[0], {name: column[0] for name, column in table.figures.items()})
 
 
 def _growth(store: Store) -> tuple[GrowthPoint, ...]:

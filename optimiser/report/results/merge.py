@@ -8,6 +8,7 @@ import numpy as np
 
 from geometry.arrays import Array
 from optimiser.report.front.columns import Columns, encode
+from optimiser.report.results.blocks import block_of
 from optimiser.report.results.files import read_checked
 from optimiser.report.results.folder import FolderTakenError, SavedFigures, open_for_search
 from optimiser.report.results.manifest import STUDY
@@ -69,14 +70,14 @@ def _kept(first: Store, union: Union, capacity: int) -> Archive:
     others = np.array([union.origins[name].folder > 0 for name in both.ids], dtype=np.bool_)
     archive = Archive(
         ids=np.array(first.front.ids, dtype=np.int64),
-        x=_block(first.front.variables),
+        x=block_of(first.front.variables),
         objectives=minimised(first.front, manifest),
         next_id=manifest.next_id,
         reference=None if manifest.reference is None else np.array(manifest.reference),
         capacity=capacity,
     )
     ids = np.array(both.ids, dtype=np.int64)
-    return absorb(archive, ids[others], _block(both.variables)[others], minimised(both, manifest)[others])
+    return absorb(archive, ids[others], block_of(both.variables)[others], minimised(both, manifest)[others])
 
 
 def _snapshot(store: Store, kept: Archive) -> Snapshot:
@@ -85,13 +86,13 @@ def _snapshot(store: Store, kept: Archive) -> Snapshot:
         ids=kept.ids,
         x=kept.x,
         objectives=kept.objectives,
-        population=_block(store.population),
+        population=block_of(store.population),
         evaluations=manifest.evaluations,
         seconds=manifest.seconds,
         next_id=manifest.next_id,
         growth=_growth(store.growth, kept),
         reference=kept.reference,
-        closest=None if closest is None else _block(closest.variables)[0],
+        closest=None if closest is None else block_of(closest.variables)[0],
         closest_violation=np.inf if manifest.closest_violation is None else manifest.closest_violation,
         habits=manifest.habits,
         margin=manifest.margin,
@@ -114,9 +115,3 @@ def _figures(front: Table, kept: Archive) -> dict[str, Array]:
 
 def _first_row(figures: Mapping[str, Sequence[float]]) -> dict[str, float]:
     return {name: column[0] for name, column in figures.items()}
-
-
-def _block(columns: Columns) -> Array:
-    """Columns side by side: (rows, columns)."""
-    rows = len(next(iter(columns.values()), []))
-    return np.array(list(columns.values()), dtype=np.float64).reshape(len(columns), rows).T.copy()

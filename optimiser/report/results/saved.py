@@ -10,6 +10,7 @@ from objectives.catalogue.catalogue import describe
 from objectives.envelope.room import pair_margins
 from objectives.goals import held, left, objective_values, objectives, scale_of
 from optimiser.report.front.columns import Columns, encode, of_kind
+from optimiser.report.results.blocks import named
 from optimiser.report.results.epochs import campaign_files
 from optimiser.report.results.manifest import FigureEntry, GoalEntry, VariableEntry
 from optimiser.report.results.store import GROWTH
@@ -91,8 +92,8 @@ def _table(
     rest = {goal.figure: left(goal, figures[goal.figure]).tolist() for goal in held(study.goals)}
     return {
         "id": ids,
-        **of_kind("variable", _named(_paths(study), x)),
-        **of_kind("objective", _named(_wishes(study), objective)),
+        **of_kind("variable", named(_paths(study), x)),
+        **of_kind("objective", named(_wishes(study), objective)),
         **of_kind("left", rest),
         **of_kind("figure", {name: column.tolist() for name, column in figures.items()}),
     }
@@ -104,11 +105,6 @@ def _paths(study: Study) -> list[str]:
 
 def _wishes(study: Study) -> list[str]:
     return [goal.figure for goal in objectives(study.goals)]
-
-
-def _named(names: Sequence[str], block: Array) -> Columns:
-    """The columns of a block (rows, names)."""
-    return {name: block[:, k].tolist() for k, name in enumerate(names)}
 
 
 def _growth(growth: Sequence[GrowthPoint]) -> Columns:
